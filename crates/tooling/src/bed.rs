@@ -1,0 +1,233 @@
+//! What stands on a bed, and where more can stand.
+
+use crate::Stock;
+use model::{BedStation, Die, Horn, Punch};
+use std::sync::Arc;
+use units::Length;
+
+/// A station as it stands on a bed: indices into the shop's profiles and sections.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Stand {
+    /// Punch profile.
+    pub punch: usize,
+    /// Die profile.
+    pub die: usize,
+    /// Left end, from the bed's left end.
+    pub left: Length,
+    /// Sum of the punch sections.
+    pub punch_length: Length,
+    /// Sum of the die sections.
+    pub die_length: Length,
+    /// Punch sections from left to right.
+    pub punch_sections: Vec<usize>,
+    /// Die sections from left to right.
+    pub die_sections: Vec<usize>,
+    /// Whether horn sections stand at both ends.
+    pub horns: bool,
+    /// Punch height plus die height.
+    pub closed: Length,
+    /// How far the tip may come below the shoulders without a sheet before tools touch.
+    pub free_depth: Length,
+}
+
+impl Stand {
+    /// Bed length taken.
+    #[must_use]
+    pub fn length(&self) -> Length {
+        self.punch_length.max(self.die_length)
+    }
+
+    /// Right end.
+    #[must_use]
+    pub fn right(&self) -> Length {
+        self.left + self.length()
+    }
+
+    /// All sections, punch first.
+    pub fn sections(&self) -> impl Iterator<Item = usize> {
+        self.punch_sections
+            .iter()
+            .chain(&self.die_sections)
+            .copied()
+    }
+
+    /// Whether it holds the section.
+    #[must_use]
+    pub fn holds(&self, section: usize) -> bool {
+        self.punch_sections.contains(&section) || self.die_sections.contains(&section)
+    }
+
+    /// A station of given sections; `None` when a profile is not what it should be.
+    #[must_use]
+    pub fn assemble(
+        stock: &Stock<'_>,
+        (punch, die): (usize, usize),
+        left: Length,
+        punch_sections: Vec<usize>,
+        die_sections: Vec<usize>,
+    ) -> Option<Stand> {
+        let (upper, lower) = (stock.punch(punch)?, stock.die(die)?);
+        let sum = |sections: &[usize]| sections.iter().map(|&s| stock.section_length(s)).sum();
+        let horn = |section: Option<&usize>| {
+            section.map_or(Horn::None, |&section| stock.shop().sections[section].horn)
+        };
+        Some(Stand {
+            punch,
+            die,
+            left,
+            punch_length: sum(&punch_sections),
+            die_length: sum(&die_sections),
+            horns: horn(punch_sections.first()) == Horn::Left
+                && horn(punch_sections.last()) == Horn::Right,
+            closed: upper.height + lower.height,
+            free_depth: free_depth(upper, lower),
+            punch_sections,
+            die_sections,
+        })
+    }
+}
+
+/// How far a punch tip may come below the die's shoulders, without a sheet, before it touches the
+/// groove: by the groove's depth, or by the tip's radius against its walls (geometry, computed).
+#[must_use]
+pub fn free_depth(punch: &Punch, die: &Die) -> Length {
+    let half = (die.angle.get() / 2.0).to_radians();
+    let tip = punch.tip_radius.mm();
+    let walls = die.v.mm() / (2.0 * half.tan()) - tip * (1.0 / half.sin() - 1.0);
+    die.groove_depth.min(Length::from_mm(walls))
+}
+
+/// A station that wants a place.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Spot {
+    /// Bed length it takes.
+    pub length: Length,
+    /// Punch length, whose centre carries the force.
+    pub punch_length: Length,
+    /// Farthest that centre may be from the bed's.
+    pub off_centre_most: Length,
+}
+
+/// Stations on a bed, from left to right.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Bed {
+    /// The stations, by left end.
+    pub stands: Vec<Arc<Stand>>,
+}
+
+impl Bed {
+    /// The bed of a brake as the floor describes it. Stations with unknown tools are left out;
+    /// whoever read the floor has refused them.
+    #[must_use]
+    pub fn of_floor<'f>(stock: &Stock<'_>, stations: impl Iterator<Item = &'f BedStation>) -> Bed {
+        let stand = |station: &BedStation| {
+            let sections = |ids: &[units::SectionId]| -> Option<Vec<usize>> {
+                ids.iter().map(|id| stock.section_index(id)).collect()
+            };
+            Stand::assemble(
+                stock,
+                (
+                    stock.profile_index(&station.punch)?,
+                    stock.profile_index(&station.die)?,
+                ),
+                station.left,
+                sections(&station.punch_sections)?,
+                sections(&station.die_sections)?,
+            )
+        };
+        let mut stands: Vec<Arc<Stand>> = stations.filter_map(stand).map(Arc::new).collect();
+        stands.sort_by_key(|stand| stand.left);
+        Bed { stands }
+    }
+
+    /// Places for new stations among `kept` ones, each `gap` from its neighbours and as near the
+    /// bed's centre as may be; the ones that must be nearest the centre choose first. `None` when
+    /// they do not fit.
+    #[must_use]
+    pub fn place(
+        kept: &[(Length, Length)],
+        bed_length: Length,
+        gap: Length,
+        spots: &[Spot],
+    ) -> Option<Vec<Length>> {
+        let mut taken: Vec<(Length, Length)> = kept.to_vec();
+        let mut order: Vec<usize> = (0..spots.len()).collect();
+        order.sort_by_key(|&spot| spots[spot].off_centre_most);
+        let mut places = vec![Length::ZERO; spots.len()];
+        for index in order {
+            let left = place_one(&taken, bed_length, gap, &spots[index])?;
+            taken.push((left, left + spots[index].length));
+            places[index] = left;
+        }
+        Some(places)
+    }
+}
+
+fn place_one(
+    taken: &[(Length, Length)],
+    bed_length: Length,
+    gap: Length,
+    spot: &Spot,
+) -> Option<Length> {
+    let last = bed_length - spot.length;
+    if last < Length::ZERO {
+        return None;
+    }
+    let off_centre = |left: Length| (left + left + spot.punch_length - bed_length).abs().half();
+    let free = |left: Length| {
+        Length::ZERO <= left
+            && left <= last
+            && off_centre(left) <= spot.off_centre_most
+            && taken
+                .iter()
+                .all(|&(from, to)| left + spot.length + gap <= from || to + gap <= left)
+    };
+    let beside = taken
+        .iter()
+        .flat_map(|&(from, to)| [to + gap, from - gap - spot.length]);
+    [last.half(), Length::ZERO, last]
+        .into_iter()
+        .chain(beside)
+        .filter(|&left| free(left))
+        .min_by_key(|&left| (off_centre(left), left))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn mm(mm: i64) -> Length {
+        Length::from_whole_mm(mm)
+    }
+
+    fn spot(length: i64, off_centre_most: i64) -> Spot {
+        Spot {
+            length: mm(length),
+            punch_length: mm(length),
+            off_centre_most: mm(off_centre_most),
+        }
+    }
+
+    #[test]
+    fn an_empty_bed_takes_a_station_at_its_centre() {
+        let places = Bed::place(&[], mm(3000), mm(40), &[spot(1000, 5000)]);
+        assert_eq!(places, Some(vec![mm(1000)]));
+    }
+
+    #[test]
+    fn the_station_that_must_be_central_chooses_first() {
+        let places = Bed::place(&[], mm(3000), mm(40), &[spot(800, 5000), spot(1000, 0)]);
+        assert_eq!(places, Some(vec![mm(160), mm(1000)]));
+    }
+
+    #[test]
+    fn gaps_and_ends_are_kept() {
+        let kept = [(mm(1000), mm(2000))];
+        assert_eq!(
+            Bed::place(&kept, mm(3000), mm(40), &[spot(961, 5000)]),
+            None
+        );
+        let places = Bed::place(&kept, mm(3000), mm(40), &[spot(960, 5000)]);
+        assert_eq!(places, Some(vec![mm(0)]));
+    }
+}

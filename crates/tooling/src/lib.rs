@@ -1,0 +1,29 @@
+//! From a bend to a bed: tooling options, sections, bed layouts, changeovers and cycle times.
+//!
+//! Read in this order: [`Stock`] indexes the sections the shop owns; [`engineer`] checks one bend at
+//! one punch and die against every limit of a brake; [`options`](options_for) finds the setups that
+//! make all bends of a part; [`Composer`] makes stations out of physical sections; [`Bed`] holds
+//! them; [`change`] takes one bed to the next and [`change_steps`] says what that costs. The search
+//! minimises exactly what [`change_steps`] adds up, and the changeover sheet prints exactly its
+//! steps.
+//!
+//! The rules are those of docs/rules.md.
+//!
+//! Invariant: pure functions of the shop; nothing here knows of orders, people, due dates or time
+//! of day.
+
+mod bed;
+mod change;
+mod compose;
+mod cycle;
+mod engineer;
+mod options;
+mod stock;
+
+pub use bed::{Bed, Spot, Stand, free_depth};
+pub use change::{BedChange, Custody, Previous, Request, StepTime, change, change_steps};
+pub use compose::{Composer, Composition, Span};
+pub use cycle::{crew_for, cycle_ms, part_mass, run_time};
+pub use engineer::{BendWork, Job, engineer};
+pub use options::{Need, Options, ToolingOption, options_for};
+pub use stock::{Class, Stock};
