@@ -4,8 +4,9 @@
 //! outside faces would meet) the flat length is a + b − BD. With legs to the outer tangents (the
 //! overall size square to the leg) it is a + b + v. At a square corner both are the same; below
 //! 90° they are not, and above 90° only the vertex can be measured.
+//! [`crate::leg`] carries the convention in the type.
 
-use crate::number::bend_angle_of;
+use crate::number::{bend_angle_of, length_of};
 use units::{Degrees, Length};
 
 /// Above this ratio of radius to thickness the neutral line lies in the middle: k = 1.
@@ -142,7 +143,8 @@ pub fn bend_allowance(bend_angle: Degrees, r: Length, t: Length, k_factor: f64) 
 /// **Source** geometry [computed]. (A, R, T, K) = (90, 2, 2, 0.33) → 3.8217; (90, 3, 2, 0.42) →
 /// 3.9681; (60, 4.75, 3.2, 0.33) → 3.0998; (120, 3, 2, 0.42) → 9.2780 mm.
 ///
-/// **Valid for** 0° ≤ A < 180°, legs to the outer vertex. A hem has no vertex and is measured to tangents.
+/// **Valid for** 0° ≤ A < 180°, legs to the outer vertex. A hem has no vertex:
+/// see [`crate::hem`].
 ///
 /// **Units** degrees (bend angle), lengths; millimetres.
 ///
@@ -189,4 +191,61 @@ pub fn deduction_din(included: Degrees, r: Length, t: Length) -> f64 {
         t,
         din_k(r, t) / 2.0,
     )
+}
+
+/// Where the back gauge stands for a free edge: from the edge to the bend line, in the flat.
+///
+/// **Formula** X = outside leg − BD/2: the straight part of the leg and half the bend.
+///
+/// **Source** geometry [computed].
+///
+/// **Valid for** a leg to the outer vertex with the gauge on its free edge. Against a leg already
+/// bent the earlier bends' deductions come off as well.
+///
+/// **Units** length, millimetres, length.
+///
+/// **Errors** none; a deduction that is not finite gives ∓[`Length::UNLIMITED`].
+///
+/// **Example**
+/// ```
+/// use units::Length;
+/// let x = bending::developed::gauge_x(Length::from_whole_mm(25), 4.4594);
+/// assert_eq!(x, Length::from_mm(22.7703));
+/// ```
+#[must_use]
+pub fn gauge_x(outside_leg: Length, deduction_mm: f64) -> Length {
+    length_of(outside_leg.mm() - deduction_mm / 2.0)
+}
+
+/// By how much the legs of a finished part grow when a blank cut for one inside radius is bent
+/// with another, as another V opening gives.
+///
+/// **Formula** Σ BD(r made) − Σ BD(r cut), each by [`deduction_din`]: the blank is what it is, so
+/// Σ legs = blank + Σ BD.
+///
+/// **Source** geometry [computed].
+///
+/// **Valid for** as [`deduction_din`]. It is the sum over the whole part; where the error lands
+/// depends on which edges are gauged.
+///
+/// **Units** degrees (included angles), lengths; signed millimetres, positive when the part comes
+/// out longer.
+///
+/// **Errors** none; infinite or not a number when an angle is at or below 0°.
+///
+/// **Example**
+/// ```
+/// use units::{Degrees, Length};
+/// let square = Degrees::of(90.0);
+/// let (cut, made) = (Length::from_mm(2.56), Length::from_mm(3.2));
+/// let t = Length::from_whole_mm(2);
+/// let grows = bending::developed::summed_error(&[square, square], t, cut, made);
+/// assert!((grows - 0.3971).abs() < 1e-4);
+/// ```
+#[must_use]
+pub fn summed_error(included: &[Degrees], t: Length, cut_for: Length, made_with: Length) -> f64 {
+    included
+        .iter()
+        .map(|&angle| deduction_din(angle, made_with, t) - deduction_din(angle, cut_for, t))
+        .sum()
 }

@@ -23,12 +23,27 @@
 mod judged;
 mod number;
 
-pub mod developed;
-pub mod flange;
 pub mod force;
 pub mod load;
+
+pub mod flange;
 pub mod radius;
-pub mod stroke;
+pub mod springback;
 pub mod travel;
+
+pub mod developed;
+pub mod handbook;
+pub mod leg;
+pub mod shop_table;
+
+pub mod hem;
+pub mod offset;
+pub mod step;
+
+pub mod crowning;
+pub mod handling;
+pub mod lifting;
+pub mod safeguard;
+pub mod stroke;
 
 pub use judged::{Judged, Validity};
