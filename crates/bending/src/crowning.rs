@@ -12,7 +12,7 @@ use units::{Degrees, Kilonewtons, Length};
 /// **Formula** 180/π ÷ dy/dA with dy/dA = (V/4)/cos²(A/2) − ((ri + t)/2)·tan(A/2)/cos(A/2), the
 /// derivative of [`crate::travel::punch_travel`].
 ///
-/// **Source** geometry [computed]. V16, t2, ri 2.56, 90° → 12.0° a millimetre, that is 0.12° for
+/// **Source** geometry `[computed]`. V16, t2, ri 2.56, 90° → 12.0° a millimetre, that is 0.12° for
 /// each hundredth.
 ///
 /// **Valid for** as the punch travel, with the radius constant.
@@ -44,7 +44,7 @@ pub fn degrees_per_mm(v: Length, t: Length, ri: Length, included: Degrees) -> Op
 ///
 /// **Formula** bow = bow at rated force · F/Fr.
 ///
-/// **Source** linear elasticity: the bow is proportional to the load [computed].
+/// **Source** linear elasticity: the bow is proportional to the load `[computed]`.
 ///
 /// **Valid for** a load spread over the same length as when it was measured, below the rated force.
 ///

@@ -19,7 +19,7 @@ const NEARLY_FLAT: f64 = 165.0;
 /// **Formula** k = 0.65 + 0.5·log10(r/s) for r/s ≤ 5, else 1. k multiplies **s/2**: the engineering
 /// K-factor, which multiplies s, is k/2.
 ///
-/// **Source** DIN 6935:2011-10; ranges [source], body [memory].
+/// **Source** DIN 6935:2011-10; ranges `[source]`, body `[memory]`.
 ///
 /// **Valid for** r/s above about 0.05, below which the logarithm turns negative; it is then held at
 /// 0, the neutral line on the inside face.
@@ -54,7 +54,7 @@ pub fn din_k(r: Length, s: Length) -> f64 {
 /// 90° < β ≤ 165°: v = π·(180 − β)/180·(r + k·s/2) − 2·(r + s)·tan((180 − β)/2);
 /// β > 165°: v = 0.
 ///
-/// **Source** DIN 6935:2011-10; ranges [source], bodies [memory].
+/// **Source** DIN 6935:2011-10; ranges `[source]`, bodies `[memory]`.
 ///
 /// **Valid for** legs measured **to the outer tangents up to 90°, to the outer vertex above**. Not
 /// for legs to the vertex below 90°: use [`deduction_din`].
@@ -89,7 +89,7 @@ pub fn din_v(beta: Degrees, r: Length, s: Length) -> f64 {
 ///
 /// **Formula** OSSB = tan(A/2)·(T + R).
 ///
-/// **Source** geometry [computed]. A 90°, R 2, T 2 → 4.0000 mm; 60°, 4.75, 3.2 → 4.5899 mm.
+/// **Source** geometry `[computed]`. A 90°, R 2, T 2 → 4.0000 mm; 60°, 4.75, 3.2 → 4.5899 mm.
 ///
 /// **Valid for** 0° ≤ A < 180°.
 ///
@@ -116,7 +116,7 @@ pub fn outside_setback(bend_angle: Degrees, r: Length, t: Length) -> f64 {
 ///
 /// **Formula** BA = A·π/180·(R + K·T).
 ///
-/// **Source** geometry; K is the whole empiricism [computed]. A 90°, R 2, T 2, K 0.33 → 4.1783 mm.
+/// **Source** geometry; K alone is measured `[computed]`. A 90°, R 2, T 2, K 0.33 → 4.1783 mm.
 ///
 /// **Valid for** 0° ≤ A ≤ 180°, 0 ≤ K ≤ 0.5 for ordinary sheet.
 ///
@@ -140,7 +140,7 @@ pub fn bend_allowance(bend_angle: Degrees, r: Length, t: Length, k_factor: f64) 
 ///
 /// **Formula** BD = 2·OSSB − BA, so that the flat length is a + b − BD.
 ///
-/// **Source** geometry [computed]. (A, R, T, K) = (90, 2, 2, 0.33) → 3.8217; (90, 3, 2, 0.42) →
+/// **Source** geometry `[computed]`. (A, R, T, K) = (90, 2, 2, 0.33) → 3.8217; (90, 3, 2, 0.42) →
 /// 3.9681; (60, 4.75, 3.2, 0.33) → 3.0998; (120, 3, 2, 0.42) → 9.2780 mm.
 ///
 /// **Valid for** 0° ≤ A < 180°, legs to the outer vertex. A hem has no vertex:
@@ -166,7 +166,7 @@ pub fn deduction(bend_angle: Degrees, r: Length, t: Length, k_factor: f64) -> f6
 ///
 /// **Formula** [`deduction`] with A = 180° − β and K = k/2, k from [`din_k`].
 ///
-/// **Source** [`din_k`]. At 90°: BD(R 4, T 2) = 4.4594 = −v [computed].
+/// **Source** [`din_k`]. At 90°: BD(R 4, T 2) = 4.4594 = −v `[computed]`.
 ///
 /// **Valid for** 0° < β ≤ 180°. From 90° to 165° it is −[`din_v`] exactly; below 90° the standard
 /// measures to the tangents and the two differ; above 165° the standard drops the correction and
@@ -197,7 +197,7 @@ pub fn deduction_din(included: Degrees, r: Length, t: Length) -> f64 {
 ///
 /// **Formula** X = outside leg − BD/2: the straight part of the leg and half the bend.
 ///
-/// **Source** geometry [computed].
+/// **Source** geometry `[computed]`.
 ///
 /// **Valid for** a leg to the outer vertex with the gauge on its free edge. Against a leg already
 /// bent the earlier bends' deductions come off as well.
@@ -223,7 +223,7 @@ pub fn gauge_x(outside_leg: Length, deduction_mm: f64) -> Length {
 /// **Formula** Σ BD(r made) − Σ BD(r cut), each by [`deduction_din`]: the blank is what it is, so
 /// Σ legs = blank + Σ BD.
 ///
-/// **Source** geometry [computed].
+/// **Source** geometry `[computed]`.
 ///
 /// **Valid for** as [`deduction_din`]. It is the sum over the whole part; where the error lands
 /// depends on which edges are gauged.

@@ -8,9 +8,9 @@ use units::{Degrees, Length};
 /// **Formula** b = V/(2·sin(β/2)): at the end of the bend the leg, of length b from the corner,
 /// still reaches the shoulder of the V.
 ///
-/// **Source** geometry [computed]; rounded up to two decimals it gives the published factors b/V
+/// **Source** geometry `[computed]`; rounded up to two decimals it gives the published factors b/V
 /// 1.94 at 30°, 1.31 at 45°, 1.00 at 60°, 0.71 at 90°, 0.58 at 120°, 0.55 at 135°, 0.51 at 165°
-/// [source].
+/// `[source]`.
 ///
 /// **Valid for** 0° < β ≤ 180° and sharp die shoulders; a flange this short leaves no margin for
 /// slip, so shops add some.

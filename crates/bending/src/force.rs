@@ -14,7 +14,7 @@ pub enum ForceForm {
     Oehler,
     /// C = 1.33.
     Textbook,
-    /// P [kN] = 650·t²·L[m]/V at Rm 450 MPa, that is C = 650/450.
+    /// 650·t²·L/V kN with L in metres, at Rm 450 MPa, that is C = 650/450.
     Manual,
     /// 575·t²/V ton(US)/ft at 60 ksi in inches, that is C = 575·2000/(12·60 000).
     InchShop,
@@ -100,9 +100,9 @@ const NOT_A_BEND: &str = "thickness, V opening, bend length and strength above z
 ///
 /// **Source** [`ForceForm::source`] with [`ForceForm::mark`].
 ///
-/// **Valid for** Oehler 0.5 ≤ t ≤ 10 mm and 5 ≤ V/t ≤ 20 [source, second-hand]. The other three
+/// **Valid for** Oehler 0.5 ≤ t ≤ 10 mm and 5 ≤ V/t ≤ 20 `[source, second-hand]`. The other three
 /// state no range; they are judged against the same V/t, outside which no constant can hold
-/// [trade].
+/// `[trade]`.
 ///
 /// **Units** dimensionless.
 ///
@@ -153,7 +153,7 @@ fn range_left(form: ForceForm, t: Length, v: Length) -> Option<&'static str> {
 /// **Formula** F = C·Rm·L·t²/V with C from [`factor`].
 ///
 /// **Source** [`ForceForm::source`]. Published charts for the same bend spread by a quarter
-/// (1/4 in mild steel over 2 in: 15.3 to 19.7 ton(US)/ft [source]), so the result is an estimate.
+/// (1/4 in mild steel over 2 in: 15.3 to 19.7 ton(US)/ft `[source]`), so the result is an estimate.
 ///
 /// **Valid for** free (air) bending only; the range of [`factor`].
 ///
@@ -207,9 +207,9 @@ pub struct ForceBand {
 ///
 /// **Formula** 3 to 5 times the air-bending force.
 ///
-/// **Source** common practice [trade]; a bound for judgement, not a calculation.
+/// **Source** common practice `[trade]`; a bound for judgement, not a calculation.
 ///
-/// **Valid for** bottoming over the usual V of 6 to 8 thicknesses [trade].
+/// **Valid for** bottoming over the usual V of 6 to 8 thicknesses `[trade]`.
 ///
 /// **Units** kN.
 ///
@@ -230,7 +230,7 @@ pub fn bottoming(air: Kilonewtons) -> ForceBand {
 ///
 /// **Formula** 5 to 10 times the air-bending force, or more.
 ///
-/// **Source** common practice [trade]; a bound for judgement, not a calculation. Coining has no
+/// **Source** common practice `[trade]`; a bound for judgement, not a calculation. Coining has no
 /// upper bound: it rises until something yields.
 ///
 /// **Valid for** a warning only.
@@ -264,7 +264,7 @@ fn band(air: Kilonewtons, least: f64, usual_most: f64, may_exceed: bool) -> Forc
 /// **Formula** W = F·h·m, with m the mean of the force over the stroke as a share of its peak.
 ///
 /// **Source** Oehler's example as quoted from Lange: F 4.34 kN, h 15 mm, m 0.75 → 48.82 J
-/// [source, second-hand].
+/// `[source, second-hand]`.
 ///
 /// **Valid for** m from 0.5 (force rising evenly) to 1 (peak force all the way); outside, flagged.
 ///

@@ -19,8 +19,8 @@ pub enum Temper {
 /// aluminium, 0.71 hard stock.
 ///
 /// **Source** Machinery's Handbook, bending sheet metal (from memory, verify in the book)
-/// [memory]. Worked blank: T 1/8 in; 180° round R 3/8 in → 1.338 in; 60° round R 5/8 in →
-/// 0.707 in; straight parts 3.5 in; in all 5.545 in [memory+computed].
+/// `[memory]`. Worked blank: T 1/8 in; 180° round R 3/8 in → 1.338 in; 60° round R 5/8 in →
+/// 0.707 in; straight parts 3.5 in; in all 5.545 in `[memory+computed]`.
 ///
 /// **Valid for** the book prints it for 90° and scales it by the angle.
 ///
@@ -55,8 +55,8 @@ pub fn straight_stock(temper: Temper, bend_angle: Degrees, r: Length, t: Length)
 /// **Formula** A_b = 2π·(α/360)·(R + K_ba·t), K_ba = 0.33 for R < 2t, else 0.50.
 ///
 /// **Source** Groover, *Fundamentals of Modern Manufacturing*, sheet-metal chapter (from memory,
-/// verify in the book) [memory]. α 60°, R 4.75, t 3.2, flats 38 and 25 mm → 6.08 and 69.08 mm
-/// [memory+computed].
+/// verify in the book) `[memory]`. α 60°, R 4.75, t 3.2, flats 38 and 25 mm → 6.08 and 69.08 mm
+/// `[memory+computed]`.
 ///
 /// **Valid for** an estimate; K_ba jumps at R = 2t.
 ///

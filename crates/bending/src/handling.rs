@@ -2,7 +2,7 @@
 
 use units::{Length, Seconds};
 
-/// Set-up time that goes with [`press_brake_seconds`]: about 45 min [memory, unverified].
+/// Set-up time that goes with [`press_brake_seconds`]: about 45 min `[memory, unverified]`.
 pub const SETUP: Seconds = Seconds::from_minutes(45);
 
 /// Time to load, bend and unload one part by hand.
@@ -11,7 +11,7 @@ pub const SETUP: Seconds = Seconds::from_minutes(45);
 ///
 /// **Source** Boothroyd, Dewhurst & Knight, *Product Design for Manufacture and Assembly*,
 /// press-brake operations (from memory, verify in the book; the coefficients are unverified)
-/// [memory]. N 5, 44 × 24 cm → 21.52 s.
+/// `[memory]`. N 5, 44 × 24 cm → 21.52 s.
 ///
 /// **Valid for** parts one person handles; a first guess until the shop's own times are known.
 ///

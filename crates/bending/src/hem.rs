@@ -28,14 +28,14 @@ pub enum Hit {
     Flatten(Length),
 }
 
-/// The included angle a hem is bent to before it is folded [trade]; sharp dies stop near it.
+/// The included angle a hem is bent to before it is folded `[trade]`; sharp dies stop near it.
 pub const FIRST_BEND_DEGREES: f64 = 30.0;
 
 /// The two hits of a hem, in order.
 ///
 /// **Formula** bend to 30°, then fold to the gap (none when closed).
 ///
-/// **Source** common practice [trade].
+/// **Source** common practice `[trade]`.
 ///
 /// **Valid for** hems made in two hits on a press brake.
 ///
@@ -67,7 +67,7 @@ pub fn hits(hem: Hem) -> [Hit; 2] {
 /// **Formula** open: v of DIN 6935 at β = 0° with r = gap/2. Closed: π·t/2 − 2·t = −0.429·t, the
 /// neutral line mid-sheet round a fold without inside radius; the trade's 0.43 t.
 ///
-/// **Source** open [`din_v`]; closed 0.43·t [trade], reproduced by the geometry [computed].
+/// **Source** open [`din_v`]; closed 0.43·t `[trade]`, reproduced by the geometry `[computed]`.
 ///
 /// **Valid for** open hems with a gap above about 0.1 t. A closed hem stretches by an amount that
 /// depends on sheet and tool: measure the first one.
@@ -95,7 +95,7 @@ pub fn compensation(hem: Hem, t: Length) -> f64 {
 ///
 /// **Formula** [`flange::smallest`] at 30°: 1.93·V.
 ///
-/// **Source** geometry [computed]; published as 1.94·V [source].
+/// **Source** geometry `[computed]`; published as 1.94·V `[source]`.
 ///
 /// **Valid for** the leg to the outer vertex of the first bend.
 ///

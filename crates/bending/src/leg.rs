@@ -188,7 +188,7 @@ impl<C: Convention> Leg<C> {
     /// **Formula** take off what `C` counts beyond the straight part, add what `D` does: OSSB to
     /// the outer vertex, r + t to the outer tangent, nothing to the end of the straight part.
     ///
-    /// **Source** geometry [computed].
+    /// **Source** geometry `[computed]`.
     ///
     /// **Valid for** the bends at the ends of this leg; the result is rounded to a nanometre.
     ///
@@ -223,7 +223,7 @@ impl<C: Convention> Leg<C> {
 /// Σ legs − Σ BD; to the outer tangents Σ legs + Σ v.
 ///
 /// **Source** geometry and [`crate::developed::din_k`]. 25 + 20 + 15 mm, t 2, r 4, two square bends
-/// → 51.08 mm; the handbook rounds to 51 [memory].
+/// → 51.08 mm; the handbook rounds to 51 `[memory]`.
 ///
 /// **Valid for** an open part: leg, bend, leg, …, bend, leg.
 ///

@@ -27,6 +27,7 @@ pub mod force;
 pub mod load;
 
 pub mod flange;
+pub mod opening;
 pub mod radius;
 pub mod springback;
 pub mod travel;

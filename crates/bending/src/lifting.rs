@@ -6,12 +6,12 @@
 
 use units::{Degrees, Kilograms, Length};
 
-/// Reference mass for one adult under good conditions, kilograms: ISO 11228-1 [memory].
+/// Reference mass for one adult under good conditions, kilograms: ISO 11228-1 `[memory]`.
 pub const REFERENCE_MASS_KG: f64 = 25.0;
 
-/// Load constant of the equation, kilograms [source].
+/// Load constant of the equation, kilograms `[source]`.
 pub const LOAD_CONSTANT_KG: f64 = 23.0;
-/// The same in the inch-pound form, pounds [memory].
+/// The same in the inch-pound form, pounds `[memory]`.
 pub const LOAD_CONSTANT_LB: f64 = 51.0;
 
 /// Whether a mass is more than one person should lift even in good conditions.
@@ -97,11 +97,11 @@ impl Multipliers {
 /// **Formula** HM = 25/H, VM = 1 − 0.003·|V − 75|, DM = 0.82 + 4.5/D, AM = 1 − 0.0032·A (cm,
 /// degrees); FM from [`frequency_multiplier`], CM from [`grip_multiplier`].
 ///
-/// **Source** NIOSH Publication 94-110, revised lifting equation; form [source], FM and CM tables
-/// [memory].
+/// **Source** NIOSH Publication 94-110, revised lifting equation; form `[source]`, FM and CM tables
+/// `[memory]`.
 ///
 /// **Valid for** H 25–63 cm, V 0–175 cm, D 25–175 cm, A 0–135°: nearer or shorter counts as 25 cm;
-/// beyond the far end the multiplier is 0, that is, do not lift [memory].
+/// beyond the far end the multiplier is 0, that is, do not lift `[memory]`.
 ///
 /// **Units** lengths, degrees; dimensionless.
 ///
@@ -143,10 +143,10 @@ pub fn multipliers(lift: &Lift) -> Multipliers {
 ///
 /// **Formula** RWL = 23 kg·HM·VM·DM·AM·FM·CM.
 ///
-/// **Source** NIOSH Publication 94-110 [source for the form]. Its example of loading punch press
+/// **Source** NIOSH Publication 94-110 `[source for the form]`. Its example of loading punch press
 /// stock (44 lb, H 23 in) prints 16.3 lb with multipliers rounded to two places; not rounded, the
 /// inch-pound form gives 16.0 lb and this metric form, whose constants are rounded differently,
-/// 15.7 lb [memory+computed].
+/// 15.7 lb `[memory+computed]`.
 ///
 /// **Valid for** as [`multipliers`].
 ///
@@ -164,7 +164,7 @@ pub fn recommended_limit(lift: &Lift) -> Kilograms {
 ///
 /// **Formula** LI = load/RWL.
 ///
-/// **Source** NIOSH Publication 94-110 [source]. 44 lb over 16.3 lb → 2.7.
+/// **Source** NIOSH Publication 94-110 `[source]`. 44 lb over 16.3 lb → 2.7.
 ///
 /// **Valid for** as [`multipliers`].
 ///
@@ -217,7 +217,7 @@ const FREQUENCY: [(f64, [f64; 3]); 18] = [
 /// **Formula** a table; between two rows the more frequent one holds.
 ///
 /// **Source** NIOSH Publication 94-110, frequency table (from memory, verify in the book)
-/// [memory].
+/// `[memory]`.
 ///
 /// **Valid for** up to 15 lifts a minute, 8 hours. Hands below 75 cm stop at 12, 10 and 8 lifts a
 /// minute for one, two and eight hours.
@@ -255,7 +255,8 @@ pub fn frequency_multiplier(lifts_per_minute: f64, spell: Spell, vertical: Lengt
 ///
 /// **Formula** good 1.00; fair 0.95, or 1.00 with the hands at 75 cm or above; poor 0.90.
 ///
-/// **Source** NIOSH Publication 94-110, coupling table (from memory, verify in the book) [memory].
+/// **Source** NIOSH Publication 94-110, coupling table (from memory, verify in the book)
+/// `[memory]`.
 ///
 /// **Valid for** two-handed lifts.
 ///

@@ -11,7 +11,7 @@ use units::{Kilonewtons, KilonewtonsPerMetre, Length};
 /// **Formula** F1 = F·(1/2 + e/s), F2 = F·(1/2 − e/s); the same as F1 = F·b/s, F2 = F·a/s with a
 /// and b the distances from the load to drives 1 and 2.
 ///
-/// **Source** statics of a beam on two supports [computed]. 600 kN, 2600 mm apart, 400 mm off
+/// **Source** statics of a beam on two supports `[computed]`. 600 kN, 2600 mm apart, 400 mm off
 /// centre → 392.3 kN and 207.7 kN.
 ///
 /// **Valid for** |e| ≤ s/2; beyond a drive the far share is negative, that is, it lifts.
@@ -49,8 +49,8 @@ pub fn off_centre_shares(
 ///
 /// **Formula** e = (s/2)·(Fr/F − 1), from F·(1/2 + e/s) ≤ Fr/2.
 ///
-/// **Source** statics [computed]; that each drive holds half the rated force is the usual
-/// construction [trade].
+/// **Source** statics `[computed]`; that each drive holds half the rated force is the usual
+/// construction `[trade]`.
 ///
 /// **Valid for** two equal drives. For a small force the answer lies beyond the drives: the bed
 /// and the manual's diagram bind first.
@@ -88,7 +88,7 @@ pub fn max_offset(force: Kilonewtons, rated: Kilonewtons, span: Length) -> Optio
 /// **Formula** q = Fr/(0.6·W): full rated force belongs on no less than 60 % of the distance
 /// between the frames.
 ///
-/// **Source** trade article [source]: 150 ton over 120 in between frames → 2.08 ton/in, so 25 ton
+/// **Source** trade article `[source]`: 150 ton over 120 in between frames → 2.08 ton/in, so 25 ton
 /// on a 12 in part.
 ///
 /// **Valid for** a rule of thumb where the machine's manual gives no figure; the manual goes first.
@@ -100,7 +100,8 @@ pub fn max_offset(force: Kilonewtons, rated: Kilonewtons, span: Length) -> Optio
 /// **Example**
 /// ```
 /// use units::{Kilonewtons, Length};
-/// let most = bending::load::short_length_limit(Kilonewtons::of(900.0), Length::from_whole_mm(3000));
+/// let between = Length::from_whole_mm(3000);
+/// let most = bending::load::short_length_limit(Kilonewtons::of(900.0), between);
 /// assert!((most.get() - 500.0).abs() < 1e-9);
 /// ```
 #[must_use]
@@ -127,7 +128,8 @@ pub fn short_length_limit(rated: Kilonewtons, between_frames: Length) -> Kilonew
 /// **Example**
 /// ```
 /// use units::KilonewtonsPerMetre;
-/// let path = [("punch", KilonewtonsPerMetre::of(1000.0)), ("die", KilonewtonsPerMetre::of(700.0))];
+/// let q = KilonewtonsPerMetre::of;
+/// let path = [("punch", q(1000.0)), ("die", q(700.0))];
 /// assert_eq!(bending::load::weakest_link(&path).map(|(name, _)| name), Some("die"));
 /// ```
 #[must_use]

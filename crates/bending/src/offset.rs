@@ -10,7 +10,7 @@ use units::{Degrees, Length};
 /// **Formula** D/sin A + t·tan(A/2), D the distance the face moves: the middle of the sheet runs
 /// D/sin A between its vertices, and each outer vertex lies t/2·tan(A/2) beyond.
 ///
-/// **Source** geometry [computed].
+/// **Source** geometry `[computed]`.
 ///
 /// **Valid for** 0° < β < 180°; at 90° it is D + t, the height over all.
 ///
@@ -40,7 +40,7 @@ pub fn slanting_leg(displacement: Length, t: Length, included: Degrees) -> Lengt
 /// **Formula** D = (b − t·tan(A/2))·sin A, with b the smallest flange of the V: the slanting leg
 /// must still reach the shoulder at the second hit.
 ///
-/// **Source** geometry [computed].
+/// **Source** geometry `[computed]`.
 ///
 /// **Valid for** an ordinary V die. Smaller offsets want an offset tool that makes both bends in
 /// one hit, with its own force chart.

@@ -3,21 +3,21 @@
 use crate::number::length_of;
 use units::{Degrees, Length, Megapascals};
 
-/// Share of the V opening an air bend in mild steel takes as its inside radius: 5/32 [source].
+/// Share of the V opening an air bend in mild steel takes as its inside radius: 5/32 `[source]`.
 pub const MILD_STEEL_SHARE: f64 = 0.16;
-/// The same for austenitic stainless steel: 20–22 % [trade], the middle.
+/// The same for austenitic stainless steel: 20–22 % `[trade]`, the middle.
 pub const STAINLESS_SHARE: f64 = 0.21;
-/// The same for soft aluminium: 13–15 % [trade], the middle.
+/// The same for soft aluminium: 13–15 % `[trade]`, the middle.
 pub const SOFT_ALUMINIUM_SHARE: f64 = 0.14;
 
 /// The inside radius an air bend takes by itself.
 ///
 /// **Formula** ri = share·V.
 ///
-/// **Source** about 0.16·V (5/32·V) in mild steel [source]; 20–22 % in austenitic stainless steel
-/// and 13–15 % in soft aluminium [trade].
+/// **Source** about 0.16·V (5/32·V) in mild steel `[source]`; 20–22 % in austenitic stainless steel
+/// and 13–15 % in soft aluminium `[trade]`.
 ///
-/// **Valid for** V near 8 thicknesses; measured radii depart from it elsewhere [source].
+/// **Valid for** V near 8 thicknesses; measured radii depart from it elsewhere `[source]`.
 ///
 /// **Units** lengths.
 ///
@@ -38,7 +38,7 @@ pub fn natural(v: Length, share_of_v: f64) -> Length {
 ///
 /// **Formula** ri = max(share·V, tip radius).
 ///
-/// **Source** [`natural`]; a sheet cannot bend tighter than the tip it is pressed round [trade].
+/// **Source** [`natural`]; a sheet cannot bend tighter than the tip it is pressed round `[trade]`.
 ///
 /// **Valid for** air bending. A tip much sharper than the natural radius creases the sheet;
 /// see [`tip_creases`].
@@ -59,14 +59,14 @@ pub fn inside(v: Length, share_of_v: f64, punch_tip: Length) -> Length {
     natural(v, share_of_v).max(punch_tip)
 }
 
-/// A tip sharper than this share of the thickness creases the sheet instead of bending it [trade].
+/// A tip sharper than this share of the thickness creases the sheet `[trade]`.
 pub const CREASE_SHARE: f64 = 0.63;
 
 /// Whether a punch tip is so sharp that it creases the sheet.
 ///
 /// **Formula** tip < 0.63·t, and tip below the natural radius.
 ///
-/// **Source** common practice [trade]; the trade's figure for steel, not a limit of any standard.
+/// **Source** common practice `[trade]`; the trade's figure for steel, not a limit of any standard.
 ///
 /// **Valid for** air bending of steel; a warning, never a refusal. A creased bend opens in service
 /// and varies from piece to piece.
@@ -115,8 +115,8 @@ const WIDE_BEND_DEGREES: f64 = 120.0;
 /// **Formula** a table by tensile strength (up to 390, 490, 640 MPa) and thickness (up to 12 mm);
 /// above a bend angle of 120° the next higher value of the same column.
 ///
-/// **Source** DIN 6935, table of smallest radii for steel [memory]; the one point read in a
-/// published text is St 42-2, 6 mm, across: 10 mm, and 12 mm above 120° [source].
+/// **Source** DIN 6935, table of smallest radii for steel `[memory]`; the one point read in a
+/// published text is St 42-2, 6 mm, across: 10 mm, and 12 mm above 120° `[source]`.
 ///
 /// **Valid for** flat steel, cold, across the rolling direction. It is a recommendation with room
 /// in it: an air bend over V12 in 2 mm sheet takes 1.9 mm, tighter than the table asks of strong
@@ -166,7 +166,7 @@ pub enum Grain {
 impl Grain {
     /// From the angle between the bend line and the rolling direction, any sign, any turn.
     ///
-    /// Below 30° counts as along, above 60° as across [trade].
+    /// Below 30° counts as along, above 60° as across `[trade]`.
     ///
     /// ```
     /// use bending::radius::Grain;
@@ -192,7 +192,7 @@ impl Grain {
 ///
 /// **Formula** compare ri with [`minimum`]; along the grain the table does not hold at all.
 ///
-/// **Source** [`minimum`]; that a bend along the rolling direction cracks sooner [trade].
+/// **Source** [`minimum`]; that a bend along the rolling direction cracks sooner `[trade]`.
 ///
 /// **Valid for** as [`minimum`].
 ///

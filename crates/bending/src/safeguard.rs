@@ -39,7 +39,7 @@ const COARSEST: Length = Length::from_whole_mm(40);
 /// **Formula** S = K·T + C, C = 8·(d − 14), at least 0. K = 2000 mm/s, and S at least 100 mm; where
 /// that gives more than 500 mm, K = 1600 mm/s, and S at least 500 mm.
 ///
-/// **Source** ISO 13855 as given in operating instructions of protective devices [source]. T
+/// **Source** ISO 13855 as given in operating instructions of protective devices `[source]`. T
 /// 0.32 s, d 14 mm → 512 mm; T 0.165 s → 330 mm.
 ///
 /// **Valid for** an approach square to the field, d up to 40 mm. T is the stopping time of the

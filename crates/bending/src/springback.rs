@@ -9,12 +9,12 @@ use units::{Degrees, Length, Megapascals};
 /// **Formula** Ri/Rf = 4x³ − 3x + 1, x = Ri·Y/(E·T).
 ///
 /// **Source** Kalpakjian & Schmid, sheet-metal chapter, after Gardiner (from memory, verify in the
-/// book) [memory]. T 0.0359 in, Ri 0.5 in, Y 40 000 psi, E 29·10⁶ psi → 0.942, Rf 0.531 in
-/// [memory+computed].
+/// book) `[memory]`. T 0.0359 in, Ri 0.5 in, Y 40 000 psi, E 29·10⁶ psi → 0.942, Rf 0.531 in
+/// `[memory+computed]`.
 ///
 /// **Valid for** 0 ≤ x < 0.5; at 0.5 the sheet springs back flat. It omits the elastic recovery of
 /// the legs, and reads low in air bending: about 0.6° for 1 mm stainless sheet where practice sees
-/// 2 to 3° [trade].
+/// 2 to 3° `[trade]`.
 ///
 /// **Units** lengths, MPa; dimensionless.
 ///
@@ -82,7 +82,7 @@ pub fn free_radius(
 /// **Formula** the neutral line, taken mid-sheet, keeps its length: A_load·(Ri + T/2) =
 /// A_free·(Rf + T/2), so the bend opens by A_free·((Rf + T/2)/(Ri + T/2) − 1).
 ///
-/// **Source** geometry [computed], with the radii of [`free_radius`].
+/// **Source** geometry `[computed]`, with the radii of [`free_radius`].
 ///
 /// **Valid for** as [`radius_ratio`]: a lower estimate.
 ///
@@ -127,7 +127,7 @@ pub enum Family {
 ///
 /// **Formula** a table.
 ///
-/// **Source** common practice [trade]. Printed figures for one material differ two-fold, which is
+/// **Source** common practice `[trade]`. Printed figures for one material differ two-fold, which is
 /// why this is a band: measure a test bend and keep the result in the shop's table.
 ///
 /// **Valid for** choosing the angle of the tools, not for programming the bend.
@@ -173,7 +173,7 @@ pub struct MeasuredSpringback {
 pub enum Origin {
     /// The shop's own test bend in this material, thickness and V.
     Measured,
-    /// The upper end of the usual band of the family [trade].
+    /// The upper end of the usual band of the family `[trade]`.
     Typical,
 }
 
@@ -181,7 +181,7 @@ pub enum Origin {
 ///
 /// **Formula** exact match of material, thickness and V in the shop's table; else [`typical`].
 ///
-/// **Source** the shop's test bends, else [trade].
+/// **Source** the shop's test bends, else `[trade]`.
 ///
 /// **Valid for** as its origin says. The upper end, because a tool that closes too little cannot
 /// make the bend at all, while one that closes more is stopped earlier.

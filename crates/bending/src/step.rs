@@ -49,10 +49,10 @@ impl std::error::Error for StepError {}
 /// **Formula** a facet over the angle θ lies Ro·(1 − cos(θ/2)) from the arc, Ro = R + t; so
 /// θ ≤ 2·acos(1 − depth/Ro), n = ⌈A/θ⌉, each hit A/n, pitch A/n·π/180·(R + t/2).
 ///
-/// **Source** geometry [computed]; the neutral line mid-sheet, as at any large radius.
+/// **Source** geometry `[computed]`; the neutral line mid-sheet, as at any large radius.
 ///
 /// **Valid for** R well above the natural radius of the V. A narrow V that spans no more than
-/// about two pitches keeps each hit off its neighbour [trade].
+/// about two pitches keeps each hit off its neighbour `[trade]`.
 ///
 /// **Units** degrees (bend angle of the whole radius), lengths.
 ///

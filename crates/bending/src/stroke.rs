@@ -2,12 +2,18 @@
 
 use units::{Length, MillimetresPerSecond};
 
+/// The fastest closing speed with the protective device muted, mm/s: EN 12622 `[memory]`.
+pub const SLOW_CLOSING_MOST: MillimetresPerSecond = MillimetresPerSecond::of(10.0);
+/// The greatest muting height above the sheet with close-proximity laser guarding: EN 12622
+/// `[memory]`. Shops commonly work with 1/4 in, up to 3/8 in `[trade]`; the guard's manual decides.
+pub const MUTE_HEIGHT_MOST: Length = Length::from_whole_mm(6);
+
 /// The four speeds of a stroke.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct StrokeSpeeds {
     /// Closing, until the protective device is muted.
     pub fast: MillimetresPerSecond,
-    /// Closing, from muting to the sheet. Commonly held to 10 mm/s: EN 12622 [memory].
+    /// Closing, from muting to the sheet. Commonly held to [`SLOW_CLOSING_MOST`].
     pub slow: MillimetresPerSecond,
     /// Bending.
     pub bend: MillimetresPerSecond,
@@ -19,7 +25,7 @@ pub struct StrokeSpeeds {
 ///
 /// **Formula** (approach − mute)/fast + mute/slow + travel/bend + dwell + (approach + travel)/back.
 ///
-/// **Source** kinematics at constant speeds [computed]. Approach 100, mute 6, travel 6.111 mm,
+/// **Source** kinematics at constant speeds `[computed]`. Approach 100, mute 6, travel 6.111 mm,
 /// 100, 10, 10 and 120 mm/s, dwell 0.3 s → 3.335 s.
 ///
 /// **Valid for** an estimate: ramps between speeds are left out, so a real stroke is a little

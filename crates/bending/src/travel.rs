@@ -8,8 +8,8 @@ use units::{Degrees, Length};
 ///
 /// **Formula** y = (V/2)·tan(A/2) − (ri + t)·(1/cos(A/2) − 1), A = 180° − β.
 ///
-/// **Source** geometry of a sheet resting on two sharp shoulders [computed]. At 90°, ri 0.16·V and
-/// V 8t it is 0.382·V; a manual says about 40 % of V [source]. V8 t1 3.056 mm, V16 t2 6.111 mm,
+/// **Source** geometry of a sheet on two sharp shoulders `[computed]`. At 90°, ri 0.16·V and
+/// V 8t it is 0.382·V; a manual says about 40 % of V `[source]`. V8 t1 3.056 mm, V16 t2 6.111 mm,
 /// V24 t3 9.167 mm.
 ///
 /// **Valid for** legs that touch the shoulders on their straight part ([`rests_on_straight_legs`]),
@@ -43,7 +43,7 @@ pub fn punch_travel(v: Length, t: Length, ri: Length, included: Degrees) -> Leng
 ///
 /// **Formula** V/2 ≥ (ri + t)·sin(A/2).
 ///
-/// **Source** geometry [computed].
+/// **Source** geometry `[computed]`.
 ///
 /// **Valid for** sharp shoulders.
 ///
@@ -73,7 +73,7 @@ pub fn rests_on_straight_legs(v: Length, t: Length, ri: Length, included: Degree
 /// **Formula** stack − (travel − t), stack = holders + punch + die: the punch tip touches the sheet
 /// at stack + t.
 ///
-/// **Source** geometry [computed]. Holders 100, punch 120, die 80, V16, t2, 90° → 295.889 mm.
+/// **Source** geometry `[computed]`. Holders 100, punch 120, die 80, V16, t2, 90° → 295.889 mm.
 ///
 /// **Valid for** heights measured seat to tip and seat to die top.
 ///
@@ -97,7 +97,7 @@ pub fn ram_to_bed(stack: Length, travel: Length, t: Length) -> Length {
 ///
 /// **Formula** open height − stack.
 ///
-/// **Source** geometry [computed]. Open height 470, stack 300 → 170 mm.
+/// **Source** geometry `[computed]`. Open height 470, stack 300 → 170 mm.
 ///
 /// **Valid for** the open height ram seat to bed seat. It must pass the deepest flange already
 /// bent, plus clearance for hands and sheet; negative means the tools do not fit at all.
