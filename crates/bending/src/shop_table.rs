@@ -124,7 +124,8 @@ impl DeductionTable {
     /// use units::{Degrees, Length};
     /// let mm = Length::from_whole_mm;
     /// let row = |v, deduction_mm| DeductionRow {
-    ///     material: "S235".into(), included: Degrees::of(90.0), t: mm(2), v: mm(v), deduction_mm };
+    ///     material: "S235".into(), included: Degrees::of(90.0), t: mm(2),
+    ///     v: mm(v), deduction_mm };
     /// let table = DeductionTable::new(vec![row(12, 3.6), row(16, 4.0)])?;
     /// let between = table.deduction("S235", Degrees::of(90.0), mm(2), mm(14))?;
     /// assert!((between - 3.8).abs() < 1e-9);

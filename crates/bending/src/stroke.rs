@@ -47,7 +47,7 @@ pub struct StrokeSpeeds {
 /// use units::{Length, MillimetresPerSecond};
 /// let speed = MillimetresPerSecond::of;
 /// let speeds =
-///     StrokeSpeeds { fast: speed(100.0), slow: speed(10.0), bend: speed(10.0), back: speed(120.0) };
+/// StrokeSpeeds { fast: speed(100.0), slow: speed(10.0), bend: speed(10.0), back: speed(120.0) };
 /// let mm = Length::from_mm;
 /// assert!((stroke_seconds(speeds, mm(100.0), mm(6.0), mm(6.111), 0.3) - 3.335).abs() < 0.001);
 /// ```
