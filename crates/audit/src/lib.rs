@@ -1,0 +1,54 @@
+//! The judge: says of a plan every rule of docs/rules.md that it breaks.
+//!
+//! It reads the shop and the plan, believes no derived number in the plan, and works each one out
+//! again: forces, radii and gauge positions of every bend, the beds by replaying all changes from
+//! the floor, steps and their times, cycle times, hours, lateness and totals. One rule of the page
+//! is one file under `rules/`; the files beside it are the few derivations that several rules need.
+//!
+//! A verdict is about the figures in the shop's files. It does not replace the machine's manual,
+//! the tool maker's load ratings, local codes and licensed practice.
+//!
+//! Invariant: sees `units` and `model` only. It shares no formula, calendar or bed code with the
+//! crates that make plans, so that one mistake cannot be made and approved in one place. No I/O, no
+//! clock, no randomness, and no plan, however malformed, makes it panic.
+
+mod bed;
+mod case;
+mod change;
+mod clock;
+mod cycle;
+mod hours;
+mod jobs;
+mod lookup;
+mod mechanics;
+mod numbers;
+mod proven;
+mod rules;
+mod shares;
+
+use model::{Plan, Shop, Verdict};
+
+pub use rules::{RULES, Rule};
+
+/// Judges a plan against the shop it was made for. All violations are collected, in plan order:
+/// the plan as a whole, then brake by brake with its takedowns and runs, then orders and the rest.
+///
+/// # Example
+/// ```
+/// # fn example(shop: &model::Shop, plan: &model::Plan) {
+/// let verdict = audit::judge(shop, plan);
+/// for violation in &verdict.violations {
+///     assert!(audit::RULES.iter().any(|rule| rule.0 == violation.code));
+/// }
+/// # }
+/// ```
+#[must_use]
+pub fn judge(shop: &Shop, plan: &Plan) -> Verdict {
+    let case = case::Case::open(shop, plan);
+    let mut violations = Vec::new();
+    for check in rules::CHECKS {
+        check(&case, &mut violations);
+    }
+    case.sort_in_plan_order(&mut violations);
+    Verdict { violations }
+}

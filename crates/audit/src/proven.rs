@@ -1,0 +1,31 @@
+//! Which proven setups a run follows.
+
+use crate::case::{Case, RunCase};
+use crate::numbers::at_least;
+use model::ProvenSetup;
+
+/// The setups of the part on the brake that the run follows: every bend of the part is made at a
+/// station with the punch and die the setup names for it, at least as long as the setup's.
+pub(crate) fn followed<'a>(case: &Case<'a>, run: &RunCase<'a>) -> Vec<&'a ProvenSetup> {
+    let of_part = case
+        .shop
+        .setups
+        .iter()
+        .filter(|setup| setup.part == *run.part_id() && setup.brake == *run.brake_id);
+    of_part.filter(|setup| follows(run, setup)).collect()
+}
+
+fn follows(run: &RunCase, setup: &ProvenSetup) -> bool {
+    let Some(part) = run.part else { return false };
+    part.bends.iter().all(|bend| {
+        run.bends.iter().any(|made| {
+            made.bend.number == bend.number
+                && setup.stations.iter().any(|station| {
+                    station.bends.contains(&bend.number)
+                        && station.punch == *made.place.punch
+                        && station.die == *made.place.die
+                        && at_least(made.punch_length.max(made.die_length), station.length.mm())
+                })
+        })
+    })
+}
