@@ -34,7 +34,7 @@ pub struct Composition {
 }
 
 /// Finds compositions and remembers them.
-#[derive(Debug, Default)]
+#[derive(Clone, Debug, Default)]
 pub struct Composer {
     known: FxHashMap<(usize, Span), Arc<[Composition]>>,
 }

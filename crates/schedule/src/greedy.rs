@@ -1,0 +1,161 @@
+//! Plain ways of planning: the two baselines every plan is compared with, and starts for the search.
+
+use crate::problem::Problem;
+use crate::timing::{Scratch, Trial};
+use search::{Sequences, Slot};
+
+/// Seconds within which orders count as due together in the second baseline.
+const DUE_TOGETHER: i64 = 3 * 86_400;
+
+/// How a job's place is chosen when jobs are placed one after the other.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Choose {
+    /// Where it ends first: what a manager with a whiteboard does.
+    EndsFirst,
+    /// Where it adds least to the objective, then where it ends first.
+    CostsLeast,
+}
+
+/// Baseline: orders by due time, each where it ends first.
+pub(crate) fn due_date_order(problem: &Problem<'_>, scratch: &mut Scratch) -> Sequences {
+    place_in_order(problem, scratch, &by_due(problem), Choose::EndsFirst)
+}
+
+/// Baseline: orders due within three days of the first of them together, grouped by die, each
+/// where it ends first.
+pub(crate) fn grouped_by_die(problem: &Problem<'_>, scratch: &mut Scratch) -> Sequences {
+    let mut order = Vec::new();
+    for window in due_windows(problem) {
+        let mut window = window;
+        window.sort_by_key(|&job| (favourite_die(problem, job), due(problem, job), job));
+        order.extend(window);
+    }
+    place_in_order(problem, scratch, &order, Choose::EndsFirst)
+}
+
+/// Starts for the search, besides the baselines.
+pub(crate) fn starts(problem: &Problem<'_>, scratch: &mut Scratch) -> Vec<Sequences> {
+    let mut grouped = Vec::new();
+    for window in due_windows(problem) {
+        let mut window = window;
+        window.sort_by_key(|&job| (batch_of(problem, job), due(problem, job), job));
+        grouped.extend(window);
+    }
+    vec![
+        place_in_order(problem, scratch, &by_due(problem), Choose::CostsLeast),
+        place_in_order(problem, scratch, &grouped, Choose::CostsLeast),
+    ]
+}
+
+fn due(problem: &Problem<'_>, job: usize) -> units::Moment {
+    problem.promises[problem.jobs[job].promise].due
+}
+
+fn by_due(problem: &Problem<'_>) -> Vec<usize> {
+    let mut order: Vec<usize> = (0..problem.jobs.len()).collect();
+    order.sort_by_key(|&job| (due(problem, job), job));
+    order
+}
+
+fn due_windows(problem: &Problem<'_>) -> Vec<Vec<usize>> {
+    let mut windows: Vec<Vec<usize>> = Vec::new();
+    let mut first_due: Option<units::Moment> = None;
+    for job in by_due(problem) {
+        let at = due(problem, job);
+        match (first_due, windows.last_mut()) {
+            (Some(first), Some(window)) if (at - first).0 <= DUE_TOGETHER => window.push(job),
+            _ => {
+                first_due = Some(at);
+                windows.push(vec![job]);
+            }
+        }
+    }
+    windows
+}
+
+/// The die of the job's best option: what a manager would sort by.
+fn favourite_die(problem: &Problem<'_>, job: usize) -> Option<usize> {
+    problem.ways[job]
+        .first()
+        .and_then(|option| option.needs.first())
+        .map(|need| need.die)
+}
+
+fn batch_of(problem: &Problem<'_>, job: usize) -> usize {
+    let part = problem.jobs[job].part;
+    problem
+        .part_batches
+        .iter()
+        .position(|batch| batch.contains(&part))
+        .unwrap_or(usize::MAX)
+}
+
+/// Appends jobs one after the other. Orders in progress come first, and an order that others wait
+/// for is placed before them.
+fn place_in_order(
+    problem: &Problem<'_>,
+    scratch: &mut Scratch,
+    order: &[usize],
+    choose: Choose,
+) -> Sequences {
+    let mut sequences = Sequences::new(problem.shop.brakes.len());
+    let mut trial = Trial::begin(problem, scratch);
+    for (brake, pinned) in problem.pinned.iter().enumerate() {
+        for slot in pinned {
+            trial.append(brake, *slot);
+            sequences.machines[brake].push(*slot);
+        }
+    }
+    for job in predecessors_first(problem, order) {
+        if problem.jobs[job].running {
+            continue;
+        }
+        let best = (0..problem.ways[job].len())
+            .filter_map(|way| {
+                let slot = Slot { job, way };
+                let brake = problem.ways[job][way].brake;
+                let (end, cost) = trial.would(brake, slot)?;
+                let key = match choose {
+                    Choose::EndsFirst => (0, end.0),
+                    Choose::CostsLeast => (cost, end.0),
+                };
+                Some((key, brake, slot))
+            })
+            .min_by_key(|(key, _, slot)| (*key, slot.way));
+        // A job without a place in time still takes its turn somewhere: the search may find one.
+        let (brake, slot) = best.map_or_else(
+            || (problem.ways[job][0].brake, Slot { job, way: 0 }),
+            |(_, brake, slot)| (brake, slot),
+        );
+        trial.append(brake, slot);
+        sequences.machines[brake].push(slot);
+    }
+    sequences
+}
+
+fn predecessors_first(problem: &Problem<'_>, order: &[usize]) -> Vec<usize> {
+    let mut placed = vec![false; problem.jobs.len()];
+    let mut out = Vec::with_capacity(order.len());
+    let mut waiting: Vec<usize> = order.to_vec();
+    while !waiting.is_empty() {
+        let before = out.len();
+        waiting.retain(|&job| {
+            let open = problem.jobs[job].after.is_some_and(|first| {
+                problem
+                    .jobs
+                    .iter()
+                    .enumerate()
+                    .any(|(j, other)| other.order == first && !placed[j])
+            });
+            if !open {
+                placed[job] = true;
+                out.push(job);
+            }
+            open
+        });
+        if out.len() == before {
+            out.append(&mut waiting); // a circle, which the reader has refused already
+        }
+    }
+    out
+}

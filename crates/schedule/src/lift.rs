@@ -1,0 +1,515 @@
+//! A timed answer written down as a plan, with the reasons.
+
+use crate::problem::{Misfit, Problem, follower_refusals};
+use crate::roster::Worked;
+use crate::timing::{Log, Scratch, TimedRun, TimedTakedown, time};
+use model::{
+    BendUse, Bound, BrakePlan, Changeover, Limit, Plan, Refusal, Run, Segment, Station,
+    StationPiece, Step, StepKind, Takedown, Totals, Unplaced,
+};
+use search::Sequences;
+use std::sync::Arc;
+use tooling::{Stand, StepTime, ToolingOption, run_time};
+use units::{Moment, Seconds, Window};
+
+/// Times the sequences once more and writes everything down.
+#[must_use]
+pub fn lift(problem: &Problem<'_>, scratch: &mut Scratch, sequences: &Sequences) -> Plan {
+    let mut log = Log::default();
+    let objective = time(problem, scratch, sequences, Some(&mut log));
+    let writer = Writer { problem, log: &log };
+    let brakes: Vec<BrakePlan> = (0..problem.shop.brakes.len())
+        .map(|brake| writer.brake(brake))
+        .collect();
+    let unplaced = writer.unplaced(sequences);
+    let totals = writer.totals(&brakes, &unplaced, objective);
+    Plan {
+        shop: problem.shop.name.clone(),
+        from: problem.from,
+        until: problem.until,
+        seed: 0,
+        iterations: 0,
+        seconds: None,
+        brakes,
+        unplaced,
+        totals,
+        baselines: model::Baselines::default(),
+        bound: Bound::default(),
+        verified: false,
+    }
+}
+
+struct Writer<'a, 's> {
+    problem: &'a Problem<'s>,
+    log: &'a Log,
+}
+
+impl Writer<'_, '_> {
+    fn brake(&self, brake: usize) -> BrakePlan {
+        let mut runs: Vec<Run> = Vec::new();
+        let mut batch = 0;
+        let takedowns: Vec<&TimedTakedown> = self
+            .log
+            .takedowns
+            .iter()
+            .filter(|takedown| takedown.brake == brake)
+            .collect();
+        for timed in self.log.runs.iter().filter(|timed| timed.brake == brake) {
+            let moved = !timed.change.inserted.is_empty() || !timed.change.removed.is_empty();
+            if moved || runs.is_empty() || self.taken_down_since(&runs, &takedowns, timed) {
+                batch += 1;
+            }
+            let run = self.run(brake, timed, runs.len(), batch, runs.last());
+            runs.push(run);
+        }
+        let id = self.problem.shop.brakes[brake].id.clone();
+        let takedowns = takedowns
+            .into_iter()
+            .map(|takedown| self.takedown(takedown))
+            .collect();
+        BrakePlan {
+            brake: id,
+            runs,
+            takedowns,
+        }
+    }
+
+    /// Whether a takedown lies between the last run and this one.
+    fn taken_down_since(
+        &self,
+        runs: &[Run],
+        takedowns: &[&TimedTakedown],
+        timed: &TimedRun,
+    ) -> bool {
+        let since = runs.last().map_or(self.problem.from, |run| run.end);
+        let until = timed.work.first().map_or(since, |span| span.start);
+        takedowns
+            .iter()
+            .filter_map(|takedown| takedown.spans.first())
+            .any(|span| since <= span.start && span.start < until)
+    }
+
+    fn run(
+        &self,
+        brake: usize,
+        timed: &TimedRun,
+        position: usize,
+        batch: usize,
+        before: Option<&Run>,
+    ) -> Run {
+        let problem = self.problem;
+        let shop = problem.shop;
+        let job = &problem.jobs[timed.slot.job];
+        let option = &problem.ways[timed.slot.job][timed.slot.way];
+        let order = &shop.orders[job.order];
+        let start = timed.work.first().map_or(problem.from, |span| span.start);
+        let end = timed.work.last().map_or(start, |span| span.end);
+        let promise = &problem.promises[job.promise];
+        let late = self.log.completions[job.promise]
+            .map_or(Seconds::ZERO, |done| Seconds((done - promise.due).0.max(0)));
+        let bed = timed
+            .change
+            .bed
+            .stands
+            .iter()
+            .map(|stand| self.station(stand))
+            .collect();
+        let id = &shop.brakes[brake].id;
+        Run {
+            name: format!("{id}-{:02}", position + 1),
+            order: order.id.clone(),
+            part: shop.parts[job.part].id.clone(),
+            quantity: job.quantity,
+            batch: format!("{id}/{batch}"),
+            changeover: self.changeover(timed, start),
+            start,
+            end,
+            segments: self.segments(&timed.work),
+            run_time: run_time(job.quantity, option.cycle_ms, &shop.rules),
+            cycle_ms: option.cycle_ms,
+            bends: self.bends(timed, option),
+            bed,
+            program: option.program.clone(),
+            ready: job.ready,
+            due: promise.due,
+            late,
+            pinned: job.running,
+            reasons: self.reasons(timed, option, before),
+        }
+    }
+
+    fn bends(&self, timed: &TimedRun, option: &ToolingOption) -> Vec<BendUse> {
+        let part = &self.problem.shop.parts[option.part];
+        part.bends
+            .iter()
+            .zip(&option.bends)
+            .zip(&option.need_of_bend)
+            .map(|((bend, work), &need)| BendUse {
+                bend: bend.number,
+                station: timed.change.stand_of_need[need],
+                force: work.force,
+                x: work.x,
+                r: bend.lift,
+                radius: work.radius,
+            })
+            .collect()
+    }
+
+    fn station(&self, stand: &Stand) -> Station {
+        let shop = self.problem.shop;
+        let pieces = |sections: &[usize]| {
+            sections
+                .iter()
+                .map(|&index| {
+                    let section = &shop.sections[index];
+                    StationPiece {
+                        section: section.id.clone(),
+                        length: section.length,
+                        drawer: section.drawer.clone(),
+                    }
+                })
+                .collect()
+        };
+        Station {
+            punch: shop.profiles[stand.punch].id().clone(),
+            die: shop.profiles[stand.die].id().clone(),
+            v: self
+                .problem
+                .stock
+                .die(stand.die)
+                .map_or(units::Length::ZERO, |die| die.v),
+            left: stand.left,
+            length: stand.length(),
+            punch_sections: pieces(&stand.punch_sections),
+            die_sections: pieces(&stand.die_sections),
+            closed_height: stand.closed,
+        }
+    }
+
+    fn changeover(&self, timed: &TimedRun, run_start: Moment) -> Changeover {
+        let change = &timed.change;
+        let (start, end) = match &timed.changing {
+            Some((_, spans)) => (
+                spans.first().map_or(run_start, |span| span.start),
+                spans.last().map_or(run_start, |span| span.end),
+            ),
+            None => (run_start, run_start),
+        };
+        let (insert, keep): (Vec<_>, Vec<_>) =
+            (0..change.bed.stands.len()).partition(|index| change.inserted.contains(index));
+        let stations = |indices: Vec<usize>| {
+            indices
+                .into_iter()
+                .map(|index| self.station(&change.bed.stands[index]))
+                .collect()
+        };
+        Changeover {
+            start,
+            end,
+            work: timed.steps.iter().map(|step| step.time).sum(),
+            segments: timed
+                .changing
+                .as_ref()
+                .map_or_else(Vec::new, |(setter, spans)| self.setting(*setter, spans)),
+            remove: change
+                .removed
+                .iter()
+                .map(|stand| self.station(stand))
+                .collect(),
+            keep: stations(keep),
+            insert: stations(insert),
+            steps: timed
+                .steps
+                .iter()
+                .map(|step| self.step(step, &change.removed, &change.bed.stands))
+                .collect(),
+        }
+    }
+
+    fn takedown(&self, timed: &TimedTakedown) -> Takedown {
+        let (start, end) = match (timed.spans.first(), timed.spans.last()) {
+            (Some(first), Some(last)) => (first.start, last.end),
+            _ => (self.problem.from, self.problem.from),
+        };
+        Takedown {
+            start,
+            end,
+            work: timed.steps.iter().map(|step| step.time).sum(),
+            segments: self.setting(timed.setter, &timed.spans),
+            remove: timed
+                .removed
+                .iter()
+                .map(|stand| self.station(stand))
+                .collect(),
+            wanted_by: self.problem.shop.brakes[timed.wanted_by].id.clone(),
+            steps: timed
+                .steps
+                .iter()
+                .map(|step| self.step(step, &timed.removed, &[]))
+                .collect(),
+        }
+    }
+
+    fn setting(&self, setter: usize, spans: &[Window]) -> Vec<Segment> {
+        let crew = vec![self.problem.shop.people[setter].id.clone()];
+        spans
+            .iter()
+            .map(|span| Segment {
+                start: span.start,
+                end: span.end,
+                crew: crew.clone(),
+            })
+            .collect()
+    }
+
+    fn segments(&self, worked: &[Worked]) -> Vec<Segment> {
+        let people = &self.problem.shop.people;
+        worked
+            .iter()
+            .map(|span| Segment {
+                start: span.start,
+                end: span.end,
+                crew: span
+                    .crew
+                    .iter()
+                    .map(|&person| people[person].id.clone())
+                    .collect(),
+            })
+            .collect()
+    }
+
+    fn step(&self, step: &StepTime, removed: &[Arc<Stand>], bed: &[Arc<Stand>]) -> Step {
+        let stand = step.stand.and_then(|index| match step.kind {
+            StepKind::TakeOff => removed.get(index),
+            _ => bed.get(index),
+        });
+        let text = match (step.kind, stand) {
+            (StepKind::TakeOff, Some(stand)) => {
+                format!(
+                    "take off {} at {} mm: {}",
+                    self.tools(stand),
+                    stand.left,
+                    self.pieces(stand)
+                )
+            }
+            (StepKind::PutOn, Some(stand)) => format!(
+                "put on {} with its left end at {} mm: {}",
+                self.tools(stand),
+                stand.left,
+                self.pieces(stand)
+            ),
+            (kind, _) => plain_step(kind).to_owned(),
+        };
+        Step {
+            kind: step.kind,
+            time: step.time,
+            text,
+        }
+    }
+
+    fn tools(&self, stand: &Stand) -> String {
+        let profiles = &self.problem.shop.profiles;
+        format!(
+            "{} over {}",
+            profiles[stand.punch].id(),
+            profiles[stand.die].id()
+        )
+    }
+
+    /// Punch and die sections by length and drawer, left to right.
+    fn pieces(&self, stand: &Stand) -> String {
+        let list = |sections: &[usize]| {
+            sections
+                .iter()
+                .map(|&index| {
+                    let section = &self.problem.shop.sections[index];
+                    let heavy = if self.problem.stock.is_heavy(index) {
+                        ", two people or a crane"
+                    } else {
+                        ""
+                    };
+                    format!(
+                        "{} ({}, drawer {}{heavy})",
+                        section.length, section.id, section.drawer
+                    )
+                })
+                .collect::<Vec<_>>()
+                .join(" + ")
+        };
+        format!(
+            "punch {}; die {}",
+            list(&stand.punch_sections),
+            list(&stand.die_sections)
+        )
+    }
+
+    fn reasons(
+        &self,
+        timed: &TimedRun,
+        option: &ToolingOption,
+        before: Option<&Run>,
+    ) -> Vec<String> {
+        let problem = self.problem;
+        let job = &problem.jobs[timed.slot.job];
+        let order = &problem.shop.orders[job.order];
+        let mut reasons = Vec::new();
+        if job.running {
+            reasons.push("in progress on the floor".to_owned());
+        }
+        let mut brakes: Vec<usize> = problem.ways[job_index(timed)]
+            .iter()
+            .map(|way| way.brake)
+            .collect();
+        brakes.sort_unstable();
+        brakes.dedup();
+        if order.brake.is_some() {
+            reasons.push("the order is tied to this brake".to_owned());
+        } else if brakes.len() == 1 {
+            reasons.push("no other brake can take it".to_owned());
+        }
+        if let Some(program) = &option.program {
+            reasons.push(format!("proven here, program {program}"));
+        }
+        let kept = timed
+            .change
+            .stand_of_need
+            .iter()
+            .filter(|s| !timed.change.inserted.contains(s));
+        let (kept, needed) = (kept.count(), option.needs.len());
+        if !job.running && kept == needed {
+            let whose = before.map_or("the bed as it stands", |_| "the bed of the run before");
+            reasons.push(format!("needs nothing put on: {whose} serves it"));
+        } else if kept > 0 && !job.running {
+            reasons.push(format!(
+                "{kept} of its {needed} stations are on the bed already"
+            ));
+        }
+        let start = timed.work.first().map_or(problem.from, |span| span.start);
+        if start == job.ready && job.ready > problem.from {
+            reasons.push("starts as soon as its blanks are there".to_owned());
+        }
+        if reasons.is_empty() {
+            reasons.push("costs least here in changeover and lateness together".to_owned());
+        }
+        reasons
+    }
+
+    fn unplaced(&self, sequences: &Sequences) -> Vec<Unplaced> {
+        let problem = self.problem;
+        let mut left_out: Vec<Misfit> = problem.misfits.clone();
+        let absent = (0..problem.jobs.len()).filter(|&job| sequences.find(job).is_none());
+        let failed: Vec<usize> = self.log.failed.iter().copied().chain(absent).collect();
+        for &index in &failed {
+            let job = &problem.jobs[index];
+            let after_failed = job
+                .after
+                .is_some_and(|a| failed.iter().any(|&f| problem.jobs[f].order == a));
+            let refusals = if after_failed {
+                follower_refusals(problem.shop, job)
+            } else {
+                self.no_time(index)
+            };
+            match left_out.iter_mut().find(|misfit| misfit.order == job.order) {
+                Some(misfit) => misfit.quantity += job.quantity,
+                None => left_out.push(Misfit {
+                    order: job.order,
+                    quantity: job.quantity,
+                    refusals,
+                }),
+            }
+        }
+        left_out.sort_by_key(|misfit| misfit.order);
+        left_out
+            .into_iter()
+            .map(|misfit| Unplaced {
+                order: problem.shop.orders[misfit.order].id.clone(),
+                quantity: misfit.quantity,
+                refusals: misfit.refusals,
+            })
+            .collect()
+    }
+
+    /// Reasons of an order that fits some brakes but found no staffed time there.
+    fn no_time(&self, job: usize) -> Vec<Refusal> {
+        let problem = self.problem;
+        let rules = &problem.shop.rules;
+        let days = f64::from(rules.horizon_days);
+        problem
+            .shop
+            .brakes
+            .iter()
+            .enumerate()
+            .map(|(index, brake)| {
+                let fits = problem.ways[job].iter().any(|way| way.brake == index);
+                let text = if fits {
+                    format!("no staffed time left within {days} days for its changeover and run")
+                } else {
+                    "another brake was chosen, and its time ran out".to_owned()
+                };
+                Refusal {
+                    brake: brake.id.clone(),
+                    limit: Limit::Horizon,
+                    bend: None,
+                    needed: days + 1.0,
+                    available: days,
+                    unit: "days",
+                    text,
+                }
+            })
+            .collect()
+    }
+
+    fn totals(&self, brakes: &[BrakePlan], unplaced: &[Unplaced], objective: i64) -> Totals {
+        let problem = self.problem;
+        let runs = || brakes.iter().flat_map(|brake| &brake.runs);
+        let takedowns = || brakes.iter().flat_map(|brake| &brake.takedowns);
+        let moved = runs()
+            .filter(|run| !run.changeover.remove.is_empty() || !run.changeover.insert.is_empty())
+            .count();
+        let mut late_orders: Vec<usize> = Vec::new();
+        let mut weighted_late = Seconds::ZERO;
+        for (promise, done) in problem.promises.iter().zip(&self.log.completions) {
+            let late = done.map_or(0, |done| (done - promise.due).0.max(0));
+            weighted_late += Seconds(promise.weight * late);
+            if late > 0 {
+                late_orders.push(promise.order);
+            }
+        }
+        late_orders.sort_unstable();
+        late_orders.dedup();
+        Totals {
+            runs: count(runs().count()),
+            changeovers: count(moved + takedowns().count()),
+            changeover: runs().map(|run| run.changeover.work).sum::<Seconds>()
+                + takedowns().map(|takedown| takedown.work).sum::<Seconds>(),
+            run: runs().map(|run| run.run_time).sum(),
+            late_orders: count(late_orders.len()),
+            weighted_late,
+            overtime: Seconds(self.log.overtime),
+            unplaced_orders: count(unplaced.len()),
+            objective,
+        }
+    }
+}
+
+fn job_index(timed: &TimedRun) -> usize {
+    timed.slot.job
+}
+
+fn count(number: usize) -> u32 {
+    u32::try_from(number).unwrap_or(u32::MAX)
+}
+
+fn plain_step(kind: StepKind) -> &'static str {
+    match kind {
+        StepKind::Prepare => "fetch the tool cart, open the clamping, close it again at the end",
+        StepKind::TakeOff => "take a station off",
+        StepKind::PutOn => "put a station on",
+        StepKind::Fingers => "slide the gauge fingers to the stations and check them square",
+        StepKind::Guard => "set the guard to the new tool height and test it",
+        StepKind::Program => "call up the program",
+        StepKind::Programming => "make and check the program",
+        StepKind::FirstPiece => "bend the first piece and measure it",
+        StepKind::Approval => "have the first piece approved",
+    }
+}

@@ -1,0 +1,425 @@
+//! Who can work where and when: spans in which a brake is staffed and a person is there.
+
+use crate::calendar::{ShiftDay, expand};
+use model::{Brake, Shop};
+use units::{Moment, Seconds, Window};
+
+/// A span in which a brake is staffed and a person is there.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Span {
+    pub(crate) start: Moment,
+    pub(crate) end: Moment,
+    /// End of the person's shift.
+    pub(crate) shift_end: Moment,
+}
+
+/// A span worked by people (indices into the shop's people).
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(crate) struct Worked {
+    pub(crate) start: Moment,
+    pub(crate) end: Moment,
+    pub(crate) crew: Vec<usize>,
+}
+
+/// Calendars of all brakes and people over the planning horizon.
+#[derive(Debug)]
+pub(crate) struct Roster {
+    /// By brake and person; empty when the person is not trained on the brake.
+    spans: Vec<Vec<Vec<Span>>>,
+    /// People who change tools on a brake.
+    pub(crate) setters: Vec<Vec<usize>>,
+    /// People who bend on a brake.
+    pub(crate) operators: Vec<Vec<usize>>,
+    /// Staffed spans of each brake.
+    pub(crate) staffed: Vec<Vec<Window>>,
+    /// Shifts of each brake.
+    shifts: Vec<Vec<Window>>,
+    /// Overtime spans of each brake.
+    overtime: Vec<Vec<Window>>,
+    /// The inspector's hours; `None` when any time will do.
+    inspector: Option<Vec<Window>>,
+}
+
+/// What a change asks of the roster.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct ChangeWork {
+    pub(crate) brake: usize,
+    pub(crate) earliest: Moment,
+    pub(crate) work: Seconds,
+    /// Seconds before the end that must lie in the inspector's hours.
+    pub(crate) inspected: Option<Seconds>,
+    pub(crate) quiet: Seconds,
+    pub(crate) may_span_shifts: bool,
+}
+
+impl Roster {
+    pub(crate) fn new(shop: &Shop, horizon: Window) -> Roster {
+        let shifts_of = |id: &units::CalendarId| -> Vec<ShiftDay> {
+            shop.calendar(id)
+                .map_or_else(Vec::new, |c| expand(c, shop.zone, horizon))
+        };
+        let brake_shifts: Vec<Vec<ShiftDay>> = shop
+            .brakes
+            .iter()
+            .map(|brake| shifts_of(&brake.calendar))
+            .collect();
+        let people: Vec<Vec<ShiftDay>> = shop
+            .people
+            .iter()
+            .map(|person| shifts_of(&person.calendar))
+            .collect();
+        let staffed: Vec<Vec<Window>> = shop
+            .brakes
+            .iter()
+            .zip(&brake_shifts)
+            .map(|(brake, shifts)| staffed_spans(shop, brake, shifts, horizon))
+            .collect();
+        let able = |brake: &Brake, role: fn(model::Role) -> bool| -> Vec<usize> {
+            (0..shop.people.len())
+                .filter(|&person| role(shop.people[person].role))
+                .filter(|&person| shop.people[person].brakes.contains(&brake.id))
+                .collect()
+        };
+        let spans = shop
+            .brakes
+            .iter()
+            .enumerate()
+            .map(|(index, brake)| {
+                (0..shop.people.len())
+                    .map(|person| {
+                        if shop.people[person].brakes.contains(&brake.id) {
+                            together(&staffed[index], &people[person])
+                        } else {
+                            Vec::new()
+                        }
+                    })
+                    .collect()
+            })
+            .collect();
+        Roster {
+            spans,
+            setters: shop
+                .brakes
+                .iter()
+                .map(|b| able(b, model::Role::sets))
+                .collect(),
+            operators: shop
+                .brakes
+                .iter()
+                .map(|b| able(b, model::Role::bends))
+                .collect(),
+            shifts: brake_shifts
+                .iter()
+                .map(|s| s.iter().map(|s| s.window).collect())
+                .collect(),
+            overtime: brake_shifts
+                .iter()
+                .map(|shifts| {
+                    shifts
+                        .iter()
+                        .filter(|s| s.overtime)
+                        .map(|s| s.window)
+                        .collect()
+                })
+                .collect(),
+            staffed,
+            inspector: shop.rules.inspector_calendar.as_ref().map(|id| {
+                merge(
+                    shifts_of(id)
+                        .into_iter()
+                        .flat_map(|shift| shift.spans)
+                        .collect(),
+                )
+            }),
+        }
+    }
+
+    fn spans_of(&self, brake: usize, person: usize) -> &[Span] {
+        &self.spans[brake][person]
+    }
+
+    /// First moment from `at` on when the brake is staffed.
+    pub(crate) fn next_staffed(&self, brake: usize, at: Moment) -> Option<Moment> {
+        let spans = &self.staffed[brake];
+        let index = spans.partition_point(|span| span.end <= at);
+        spans.get(index).map(|span| span.start.max(at))
+    }
+
+    /// Earliest end of a change by one setter, with the setter and the spans worked.
+    pub(crate) fn place_change(
+        &self,
+        ask: &ChangeWork,
+        free_from: &[Moment],
+    ) -> Option<(usize, Vec<Window>)> {
+        let mut best: Option<(Moment, usize, Vec<Window>)> = None;
+        for &person in &self.setters[ask.brake] {
+            let earliest = ask.earliest.max(free_from[person]);
+            let Some(spans) = self.change_by(ask, person, earliest) else {
+                continue;
+            };
+            let Some(end) = spans.last().map(|span| span.end) else {
+                continue;
+            };
+            if best.as_ref().is_none_or(|(best_end, _, _)| end < *best_end) {
+                best = Some((end, person, spans));
+            }
+        }
+        best.map(|(_, person, spans)| (person, spans))
+    }
+
+    fn change_by(&self, ask: &ChangeWork, person: usize, earliest: Moment) -> Option<Vec<Window>> {
+        let mut from = earliest;
+        // Each round moves the start past what stood in the way; a horizon has few hundred spans.
+        for _ in 0..1_000 {
+            let spans = self.change_from(ask, person, from)?;
+            let (start, end) = (spans.first()?.start, spans.last()?.end);
+            match ask
+                .inspected
+                .and_then(|length| self.too_early_for_inspector(end, length))
+            {
+                None => return Some(spans),
+                Some(late_by) => from = start + late_by,
+            }
+        }
+        None
+    }
+
+    /// The spans of a change that starts as early as its rules allow from `from` on.
+    fn change_from(&self, ask: &ChangeWork, person: usize, from: Moment) -> Option<Vec<Window>> {
+        let spans = self.spans_of(ask.brake, person);
+        let mut index = spans.partition_point(|span| span.end <= from);
+        'start: loop {
+            let first = spans.get(index)?;
+            let start = first.start.max(from);
+            if start > first.shift_end - ask.quiet {
+                index += 1;
+                continue;
+            }
+            let mut left = ask.work;
+            let mut worked = Vec::new();
+            for span in &spans[index..] {
+                if !ask.may_span_shifts && span.shift_end != first.shift_end {
+                    index += 1;
+                    continue 'start;
+                }
+                let begin = span.start.max(start);
+                let end = span.end.min(begin + left);
+                if begin < end {
+                    worked.push(Window { start: begin, end });
+                    left = left - (end - begin);
+                }
+                if left == Seconds::ZERO {
+                    return Some(worked);
+                }
+            }
+            return None;
+        }
+    }
+
+    /// How much later a change must be so that the inspector is there for its last `length`.
+    fn too_early_for_inspector(&self, end: Moment, length: Seconds) -> Option<Seconds> {
+        let hours = self.inspector.as_ref()?;
+        let start = end - length;
+        let index = hours.partition_point(|span| span.end < end);
+        let fits = |span: &Window| span.start <= start && end <= span.end;
+        match hours[index..].iter().find(|span| span.length() >= length) {
+            Some(span) if fits(span) => None,
+            Some(span) => Some((span.start + length) - end),
+            // No inspector for the rest of the horizon: push it out of reach.
+            None => Some(Seconds(86_400 * 400)),
+        }
+    }
+
+    /// Spans worked by a crew of `crew` people from `earliest` on, as early as may be. People stay
+    /// until they leave; after a break the same people go on where they can.
+    pub(crate) fn place_run(
+        &self,
+        brake: usize,
+        earliest: Moment,
+        work: Seconds,
+        crew: usize,
+        may_span_shifts: bool,
+        free_from: &[Moment],
+    ) -> Option<Vec<Worked>> {
+        let mut from = earliest;
+        loop {
+            let worked = self.run_from(brake, from, work, crew, free_from)?;
+            if may_span_shifts {
+                return Some(worked);
+            }
+            let (start, end) = (worked.first()?.start, worked.last()?.end);
+            let shift = self.shifts[brake]
+                .iter()
+                .find(|s| s.start <= start && start < s.end)?;
+            if end <= shift.end {
+                return Some(worked);
+            }
+            from = shift.end;
+        }
+    }
+
+    fn run_from(
+        &self,
+        brake: usize,
+        from: Moment,
+        work: Seconds,
+        crew: usize,
+        free_from: &[Moment],
+    ) -> Option<Vec<Worked>> {
+        let mut worked: Vec<Worked> = Vec::new();
+        let (mut at, mut left) = (from, work);
+        while left > Seconds::ZERO {
+            let before = worked
+                .last()
+                .map(|last| last.crew.as_slice())
+                .unwrap_or_default();
+            let (start, end, people) = self.gather(brake, at, crew, before, free_from)?;
+            let end = end.min(start + left);
+            left = left - (end - start);
+            at = end;
+            match worked.last_mut() {
+                Some(last) if last.end == start && last.crew == people => last.end = end,
+                _ => worked.push(Worked {
+                    start,
+                    end,
+                    crew: people,
+                }),
+            }
+        }
+        Some(worked)
+    }
+
+    /// The earliest span from `at` on with enough people on the brake, those of `before` first.
+    fn gather(
+        &self,
+        brake: usize,
+        at: Moment,
+        crew: usize,
+        before: &[usize],
+        free_from: &[Moment],
+    ) -> Option<(Moment, Moment, Vec<usize>)> {
+        let mut at = at;
+        loop {
+            let mut there: Vec<(Moment, bool, usize, Moment)> = self.operators[brake]
+                .iter()
+                .filter_map(|&person| {
+                    let stays = before.contains(&person);
+                    let from = if stays { at } else { at.max(free_from[person]) };
+                    let spans = self.spans_of(brake, person);
+                    let span = spans.get(spans.partition_point(|span| span.end <= from))?;
+                    Some((span.start.max(from), !stays, person, span.end))
+                })
+                .collect();
+            if there.len() < crew {
+                return None;
+            }
+            there.sort_unstable();
+            let start = there[crew - 1].0;
+            if there[..crew]
+                .iter()
+                .all(|&(from, _, _, end)| from <= start && start < end)
+            {
+                let end = there[..crew].iter().map(|&(_, _, _, end)| end).min()?;
+                let mut people: Vec<usize> = there[..crew]
+                    .iter()
+                    .map(|&(_, _, person, _)| person)
+                    .collect();
+                people.sort_unstable();
+                return Some((start, end, people));
+            }
+            at = start; // somebody leaves before the last one comes
+        }
+    }
+
+    /// Seconds of `span` within overtime shifts of the brake.
+    pub(crate) fn overtime_in(&self, brake: usize, span: Window) -> i64 {
+        self.overtime[brake]
+            .iter()
+            .map(|over| (over.end.min(span.end).0 - over.start.max(span.start).0).max(0))
+            .sum()
+    }
+
+    /// Earliest end of an amount of work on a brake, people and changeovers left aside.
+    pub(crate) fn earliest_end(&self, brake: usize, from: Moment, work: Seconds) -> Option<Moment> {
+        let spans = &self.staffed[brake];
+        let mut left = work;
+        for span in &spans[spans.partition_point(|span| span.end <= from)..] {
+            let start = span.start.max(from);
+            if start + left <= span.end {
+                return Some(start + left);
+            }
+            left = left - (span.end - start);
+        }
+        None
+    }
+}
+
+/// A brake's spans of work within the horizon, less the time it is down.
+fn staffed_spans(shop: &Shop, brake: &Brake, shifts: &[ShiftDay], horizon: Window) -> Vec<Window> {
+    let mut spans: Vec<Window> = shifts
+        .iter()
+        .flat_map(|shift| shift.spans.iter().copied())
+        .map(|span| Window {
+            start: span.start.max(horizon.start),
+            end: span.end.min(horizon.end),
+        })
+        .filter(|span| span.start < span.end)
+        .collect();
+    for down in shop.floor.down.iter().filter(|down| down.brake == brake.id) {
+        spans = spans
+            .into_iter()
+            .flat_map(|span| without(span, down.window))
+            .collect();
+    }
+    merge(spans)
+}
+
+fn without(span: Window, hole: Window) -> impl Iterator<Item = Window> {
+    let before = Window {
+        start: span.start,
+        end: span.end.min(hole.start),
+    };
+    let after = Window {
+        start: span.start.max(hole.end),
+        end: span.end,
+    };
+    [before, after]
+        .into_iter()
+        .filter(|part| part.start < part.end)
+}
+
+/// Sorted, overlapping spans joined; spans that only touch stay apart, as shifts do.
+fn merge(mut spans: Vec<Window>) -> Vec<Window> {
+    spans.sort_unstable();
+    let mut out: Vec<Window> = Vec::with_capacity(spans.len());
+    for span in spans {
+        match out.last_mut() {
+            Some(last) if span.start < last.end => last.end = last.end.max(span.end),
+            _ => out.push(span),
+        }
+    }
+    out
+}
+
+/// Spans in which the brake is staffed and the person is there, in time order.
+fn together(staffed: &[Window], person: &[ShiftDay]) -> Vec<Span> {
+    let mut out = Vec::new();
+    for shift in person {
+        for own in &shift.spans {
+            let first = staffed.partition_point(|span| span.end <= own.start);
+            for span in staffed[first..]
+                .iter()
+                .take_while(|span| span.start < own.end)
+            {
+                out.push(Span {
+                    start: span.start.max(own.start),
+                    end: span.end.min(own.end),
+                    shift_end: shift.window.end,
+                });
+            }
+        }
+    }
+    out.sort_unstable_by_key(|span| (span.start, span.end));
+    out.dedup_by(|later, earlier| later.start < earlier.end);
+    out
+}

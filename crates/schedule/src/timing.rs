@@ -1,0 +1,631 @@
+//! Times a set of sequences: beds, sections, people and calendars from the plan's first moment on.
+//!
+//! Brakes are advanced one run at a time, always the one whose next run can begin soonest. A run
+//! takes its sections from drawers, from its own bed, or from another bed, where a takedown is
+//! made as soon as that brake is between runs. So no sequence can deadlock on sections; bad ones
+//! merely cost more.
+
+use crate::problem::{BrakeState, Problem, unplaced_cost};
+use crate::roster::{ChangeWork, Worked};
+use model::Approval;
+use search::{Sequences, Slot};
+use tooling::{
+    BedChange, Composer, Custody, Previous, Request, Stand, StepTime, ToolingOption, change,
+    change_steps, run_time,
+};
+use units::{Moment, Seconds, Window};
+
+/// Runs looked ahead on the same brake when deciding what to leave on the bed.
+const LOOK_AHEAD: usize = 10;
+/// Added to the wait for a section on another bed: a takedown disturbs that brake.
+const ELSEWHERE: i64 = 1_800;
+
+/// One run as timed.
+#[derive(Clone, Debug)]
+pub(crate) struct TimedRun {
+    pub(crate) slot: Slot,
+    pub(crate) brake: usize,
+    pub(crate) change: BedChange,
+    pub(crate) steps: Vec<StepTime>,
+    /// Setter and spans; `None` when nothing is changed.
+    pub(crate) changing: Option<(usize, Vec<Window>)>,
+    pub(crate) work: Vec<Worked>,
+}
+
+/// One takedown as timed.
+#[derive(Clone, Debug)]
+pub(crate) struct TimedTakedown {
+    pub(crate) brake: usize,
+    pub(crate) wanted_by: usize,
+    pub(crate) removed: Vec<std::sync::Arc<Stand>>,
+    pub(crate) steps: Vec<StepTime>,
+    pub(crate) setter: usize,
+    pub(crate) spans: Vec<Window>,
+}
+
+/// Everything that happened, for lifting into a plan.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Log {
+    pub(crate) runs: Vec<TimedRun>,
+    pub(crate) takedowns: Vec<TimedTakedown>,
+    /// Jobs that found no place in time.
+    pub(crate) failed: Vec<usize>,
+    /// End of each promise, kit members taken together.
+    pub(crate) completions: Vec<Option<Moment>>,
+    /// Seconds worked in overtime shifts.
+    pub(crate) overtime: i64,
+}
+
+/// Working memory of one evaluation.
+#[derive(Clone, Debug, Default)]
+pub struct Scratch {
+    composer: Composer,
+    brakes: Vec<BrakeState>,
+    holder: Vec<Option<usize>>,
+    free_at: Vec<Moment>,
+    people: Vec<Moment>,
+    left_of_order: Vec<usize>,
+    end_of_order: Vec<Moment>,
+    failed_order: Vec<bool>,
+    promise_end: Vec<Option<Moment>>,
+    kit_end: Vec<Option<Moment>>,
+    /// By profile: how many runs still to come need it, over all brakes and by brake.
+    demand: Vec<i32>,
+    demand_of_brake: Vec<Vec<i32>>,
+    change_work: i64,
+    overtime: i64,
+}
+
+/// Times the sequences and returns the cost; fills the log when one is given.
+pub(crate) fn time(
+    problem: &Problem<'_>,
+    scratch: &mut Scratch,
+    sequences: &Sequences,
+    log: Option<&mut Log>,
+) -> i64 {
+    scratch.reset(problem, sequences);
+    let mut run = Timing {
+        problem,
+        state: scratch,
+        log,
+    };
+    run.running_first(sequences);
+    while let Some(brake) = run.soonest(sequences) {
+        run.advance(brake, sequences);
+    }
+    run.finish(sequences)
+}
+
+impl Scratch {
+    fn reset(&mut self, problem: &Problem<'_>, sequences: &Sequences) {
+        let (from, shop) = (problem.from, problem.shop);
+        self.brakes.clear();
+        self.brakes
+            .extend(problem.beds.iter().map(|bed| BrakeState {
+                clock: from,
+                bed: bed.clone(),
+                ..BrakeState::default()
+            }));
+        refill(&mut self.holder, shop.sections.len(), None);
+        refill(&mut self.free_at, shop.sections.len(), from);
+        for (brake, bed) in problem.beds.iter().enumerate() {
+            for section in bed.stands.iter().flat_map(|stand| stand.sections()) {
+                self.holder[section] = Some(brake);
+            }
+        }
+        refill(&mut self.people, shop.people.len(), from);
+        self.left_of_order.clone_from(&problem.jobs_of_order);
+        refill(&mut self.end_of_order, shop.orders.len(), from);
+        refill(&mut self.failed_order, shop.orders.len(), false);
+        refill(&mut self.promise_end, problem.promises.len(), None);
+        refill(&mut self.kit_end, problem.kits, None);
+        (self.change_work, self.overtime) = (0, 0);
+        self.count_demand(problem, sequences);
+    }
+
+    fn count_demand(&mut self, problem: &Problem<'_>, sequences: &Sequences) {
+        let profiles = problem.shop.profiles.len();
+        refill(&mut self.demand, profiles, 0);
+        self.demand_of_brake
+            .resize_with(problem.beds.len(), Vec::new);
+        for (brake, slots) in sequences.machines.iter().enumerate() {
+            refill(&mut self.demand_of_brake[brake], profiles, 0);
+            for slot in slots {
+                self.add_demand(brake, &problem.ways[slot.job][slot.way], 1);
+            }
+        }
+    }
+
+    fn add_demand(&mut self, brake: usize, option: &ToolingOption, count: i32) {
+        for need in &option.needs {
+            for profile in [need.punch, need.die] {
+                self.demand[profile] += count;
+                self.demand_of_brake[brake][profile] += count;
+            }
+        }
+    }
+}
+
+fn refill<T: Clone>(items: &mut Vec<T>, length: usize, value: T) {
+    items.clear();
+    items.resize(length, value);
+}
+
+/// Where sections are, as one brake sees it at one moment.
+struct View<'a> {
+    state: &'a Scratch,
+    brake: usize,
+    now: Moment,
+}
+
+impl Custody for View<'_> {
+    fn wait(&self, section: usize) -> Option<i64> {
+        match self.state.holder[section] {
+            None => Some((self.state.free_at[section] - self.now).0.max(0)),
+            Some(other) if other == self.brake => None,
+            Some(other) => Some((self.state.brakes[other].clock - self.now).0.max(0) + ELSEWHERE),
+        }
+    }
+
+    fn wanted_elsewhere(&self, stand: &Stand) -> bool {
+        [stand.punch, stand.die].iter().any(|&profile| {
+            self.state.demand[profile] > self.state.demand_of_brake[self.brake][profile]
+        })
+    }
+}
+
+struct Timing<'a, 's> {
+    problem: &'a Problem<'s>,
+    state: &'a mut Scratch,
+    log: Option<&'a mut Log>,
+}
+
+impl Timing<'_, '_> {
+    /// Orders in progress keep their beds and go on at once.
+    fn running_first(&mut self, sequences: &Sequences) {
+        for (brake, slots) in sequences.machines.iter().enumerate() {
+            if let Some(slot) = slots
+                .first()
+                .filter(|slot| self.problem.jobs[slot.job].running)
+            {
+                self.state.brakes[brake].next = 1;
+                self.run(brake, *slot, &slots[1..]);
+            }
+        }
+    }
+
+    /// The brake whose next run can begin soonest; one whose next run waits for an order that has
+    /// not been run is passed over while any other can go on.
+    fn soonest(&self, sequences: &Sequences) -> Option<usize> {
+        let mut best: Option<(bool, Moment, usize)> = None;
+        for (brake, slots) in sequences.machines.iter().enumerate() {
+            let state = &self.state.brakes[brake];
+            let Some(slot) = slots.get(state.next) else {
+                continue;
+            };
+            let job = &self.problem.jobs[slot.job];
+            let blocked = job
+                .after
+                .is_some_and(|order| self.state.left_of_order[order] > 0);
+            let could = state.clock.max(job.ready);
+            let start = self
+                .problem
+                .roster
+                .next_staffed(brake, could)
+                .unwrap_or(self.problem.until);
+            let key = (blocked, start, brake);
+            if best.is_none_or(|best| key < best) {
+                best = Some(key);
+            }
+        }
+        best.map(|(_, _, brake)| brake)
+    }
+
+    fn advance(&mut self, brake: usize, sequences: &Sequences) {
+        let slots = &sequences.machines[brake];
+        let position = self.state.brakes[brake].next;
+        self.state.brakes[brake].next = position + 1;
+        self.run(brake, slots[position], &slots[position + 1..]);
+    }
+
+    fn run(&mut self, brake: usize, slot: Slot, later: &[Slot]) {
+        let problem = self.problem;
+        let job = &problem.jobs[slot.job];
+        let option = &problem.ways[slot.job][slot.way];
+        self.state.add_demand(brake, option, -1);
+        let blocked = job.after.is_some_and(|order| {
+            self.state.left_of_order[order] > 0 || self.state.failed_order[order]
+        });
+        self.state.left_of_order[job.order] -= 1;
+        let end = if blocked {
+            None
+        } else {
+            self.try_run(brake, slot, later)
+        };
+        match end {
+            Some(end) => {
+                let order_end = &mut self.state.end_of_order[job.order];
+                *order_end = (*order_end).max(end);
+                let promise = &mut self.state.promise_end[job.promise];
+                *promise = (*promise).max(Some(end));
+            }
+            None => {
+                self.state.failed_order[job.order] = true;
+                if let Some(log) = self.log.as_deref_mut() {
+                    log.failed.push(slot.job);
+                }
+            }
+        }
+    }
+
+    /// Times one run; `None` when it finds no place before the horizon's end, and then nothing
+    /// has changed but takedowns already made for it.
+    fn try_run(&mut self, brake: usize, slot: Slot, later: &[Slot]) -> Option<Moment> {
+        let problem = self.problem;
+        let job = &problem.jobs[slot.job];
+        let option: &ToolingOption = &problem.ways[slot.job][slot.way];
+        let change = self.change(brake, option, later)?;
+        let state = &self.state.brakes[brake];
+        let steps = if job.running {
+            Vec::new()
+        } else {
+            let programmed = state.programmed.contains(&option.part);
+            let machine = &problem.shop.brakes[brake];
+            change_steps(
+                &problem.stock,
+                machine,
+                option,
+                &change,
+                state.previous,
+                programmed,
+            )
+        };
+        let work: Seconds = steps.iter().map(|step| step.time).sum();
+        let sections_free = self.fetch_sections(brake, &change)?;
+        let begin = self.state.brakes[brake].clock.max(sections_free);
+        let ready = job
+            .after
+            .map_or(job.ready, |o| job.ready.max(self.state.end_of_order[o]));
+        // A change made long before its blanks are there would only hold sections and people.
+        let earliest = begin.max(ready - work);
+        let changing = if work > Seconds::ZERO {
+            Some(problem.roster.place_change(
+                &self.change_work(brake, option, earliest, work),
+                &self.state.people,
+            )?)
+        } else {
+            None
+        };
+        let changed = match &changing {
+            Some((_, spans)) => spans.last()?.end,
+            None => begin,
+        };
+        let mut free_from = std::mem::take(&mut self.state.people);
+        let before = changing
+            .as_ref()
+            .map(|(setter, _)| (*setter, free_from[*setter]));
+        if let Some((setter, _)) = &changing {
+            free_from[*setter] = changed;
+        }
+        let run_seconds = run_time(job.quantity, option.cycle_ms, &problem.shop.rules);
+        let worked = problem.roster.place_run(
+            brake,
+            changed.max(ready),
+            run_seconds,
+            usize::from(option.crew),
+            problem.shop.rules.run_may_span_shifts,
+            &free_from,
+        );
+        let end = worked
+            .as_ref()
+            .and_then(|worked| worked.last())
+            .map(|last| last.end);
+        self.state.people = free_from;
+        let (Some(worked), Some(end)) = (worked, end.filter(|&end| end <= problem.until)) else {
+            if let Some((setter, free)) = before {
+                self.state.people[setter] = free;
+            }
+            return None;
+        };
+        for span in &worked {
+            for &person in &span.crew {
+                self.state.people[person] = span.end;
+            }
+        }
+        self.settle(brake, option, &change, changed, end);
+        self.account(
+            brake,
+            changing.as_ref().map(|(_, s)| s.as_slice()),
+            work,
+            &worked,
+        );
+        self.note(brake, slot, change, steps, changing, worked);
+        Some(end)
+    }
+
+    fn change(
+        &mut self,
+        brake: usize,
+        option: &ToolingOption,
+        later: &[Slot],
+    ) -> Option<BedChange> {
+        let problem = self.problem;
+        let later: Vec<&ToolingOption> = later
+            .iter()
+            .take(LOOK_AHEAD)
+            .map(|slot| problem.ways[slot.job][slot.way].as_ref())
+            .collect();
+        let request = Request {
+            brake: &problem.shop.brakes[brake],
+            option,
+            later: &later,
+        };
+        let mut composer = std::mem::take(&mut self.state.composer);
+        let now = self.state.brakes[brake].clock;
+        let view = View {
+            state: &*self.state,
+            brake,
+            now,
+        };
+        let bed = &self.state.brakes[brake].bed;
+        let found = change(&problem.stock, &mut composer, bed, &request, &view);
+        self.state.composer = composer;
+        found
+    }
+
+    fn change_work(
+        &self,
+        brake: usize,
+        option: &ToolingOption,
+        earliest: Moment,
+        work: Seconds,
+    ) -> ChangeWork {
+        let rules = &self.problem.shop.rules;
+        ChangeWork {
+            brake,
+            earliest,
+            work,
+            inspected: match option.approval {
+                Approval::Own => None,
+                Approval::Inspector => Some(rules.approve_inspector),
+                Approval::Customer => Some(rules.approve_customer),
+            },
+            quiet: rules.quiet_before_shift_end,
+            may_span_shifts: rules.changeover_may_span_shifts,
+        }
+    }
+
+    /// Frees every section the change puts on: those on other beds by a takedown there. Returns
+    /// the moment from which all are free.
+    fn fetch_sections(&mut self, brake: usize, change: &BedChange) -> Option<Moment> {
+        let mut free = self.problem.from;
+        for &index in &change.inserted {
+            let sections: Vec<usize> = change.bed.stands[index].sections().collect();
+            for section in sections {
+                if let Some(other) = self.state.holder[section].filter(|&other| other != brake) {
+                    self.take_down(other, brake, section)?;
+                }
+                if self.state.holder[section].is_none() {
+                    free = free.max(self.state.free_at[section]);
+                }
+            }
+        }
+        Some(free)
+    }
+
+    /// Takes the station that holds a section off another brake's bed.
+    fn take_down(&mut self, brake: usize, wanted_by: usize, section: usize) -> Option<()> {
+        let problem = self.problem;
+        let state = &self.state.brakes[brake];
+        let at = state
+            .bed
+            .stands
+            .iter()
+            .position(|stand| stand.holds(section))?;
+        let removed = vec![std::sync::Arc::clone(&state.bed.stands[at])];
+        let machine = &problem.shop.brakes[brake];
+        let steps = BedChange::takedown_steps(&problem.stock, machine, &removed);
+        let work: Seconds = steps.iter().map(|step| step.time).sum();
+        let rules = &problem.shop.rules;
+        let ask = ChangeWork {
+            brake,
+            earliest: state.clock,
+            work,
+            inspected: None,
+            quiet: rules.quiet_before_shift_end,
+            may_span_shifts: rules.changeover_may_span_shifts,
+        };
+        let (setter, spans) = problem.roster.place_change(&ask, &self.state.people)?;
+        let end = spans.last()?.end;
+        self.state.people[setter] = end;
+        let state = &mut self.state.brakes[brake];
+        state.bed.stands.remove(at);
+        state.clock = end;
+        for section in removed.iter().flat_map(|stand| stand.sections()) {
+            self.state.holder[section] = None;
+            self.state.free_at[section] = end;
+        }
+        self.account(brake, Some(&spans), work, &[]);
+        if let Some(log) = self.log.as_deref_mut() {
+            log.takedowns.push(TimedTakedown {
+                brake,
+                wanted_by,
+                removed,
+                steps,
+                setter,
+                spans,
+            });
+        }
+        Some(())
+    }
+
+    /// The bed, its sections and the brake after a run.
+    fn settle(
+        &mut self,
+        brake: usize,
+        option: &ToolingOption,
+        change: &BedChange,
+        changed: Moment,
+        end: Moment,
+    ) {
+        for section in change.removed.iter().flat_map(|stand| stand.sections()) {
+            self.state.holder[section] = None;
+            self.state.free_at[section] = changed;
+        }
+        for &index in &change.inserted {
+            for section in change.bed.stands[index].sections() {
+                self.state.holder[section] = Some(brake);
+            }
+        }
+        let state = &mut self.state.brakes[brake];
+        state.bed.clone_from(&change.bed);
+        state.clock = end;
+        state.previous = Some(Previous {
+            part: option.part,
+            tallest: option.tallest,
+        });
+        if option.program.is_none() && !state.programmed.contains(&option.part) {
+            state.programmed.push(option.part);
+        }
+    }
+
+    fn account(
+        &mut self,
+        brake: usize,
+        changing: Option<&[Window]>,
+        work: Seconds,
+        worked: &[Worked],
+    ) {
+        self.state.change_work += work.0;
+        let roster = &self.problem.roster;
+        for span in changing.unwrap_or_default() {
+            self.state.overtime += roster.overtime_in(brake, *span);
+        }
+        for span in worked {
+            let window = Window {
+                start: span.start,
+                end: span.end,
+            };
+            self.state.overtime += roster.overtime_in(brake, window);
+        }
+    }
+
+    fn note(
+        &mut self,
+        brake: usize,
+        slot: Slot,
+        change: BedChange,
+        steps: Vec<StepTime>,
+        changing: Option<(usize, Vec<Window>)>,
+        work: Vec<Worked>,
+    ) {
+        if let Some(log) = self.log.as_deref_mut() {
+            log.runs.push(TimedRun {
+                slot,
+                brake,
+                change,
+                steps,
+                changing,
+                work,
+            });
+        }
+    }
+
+    /// The objective; docs/rules.md section 7.
+    fn finish(self, sequences: &Sequences) -> i64 {
+        let (problem, state) = (self.problem, self.state);
+        let rules = &problem.shop.rules;
+        for (promise, end) in problem.promises.iter().zip(&state.promise_end) {
+            if let (Some(kit), Some(end)) = (promise.kit, end) {
+                let kit_end = &mut state.kit_end[kit];
+                *kit_end = (*kit_end).max(Some(*end));
+            }
+        }
+        let mut weighted_late = 0;
+        let mut completions = Vec::new();
+        for (promise, end) in problem.promises.iter().zip(&state.promise_end) {
+            // A promise none of whose runs has a place is priced as unplaced, not as late.
+            let end = end.map(|end| {
+                promise
+                    .kit
+                    .and_then(|kit| state.kit_end[kit])
+                    .unwrap_or(end)
+            });
+            if let Some(end) = end {
+                weighted_late += promise.weight * (end - promise.due).0.max(0);
+            }
+            completions.push(end);
+        }
+        if let Some(log) = self.log {
+            log.completions = completions;
+            log.overtime = state.overtime;
+        }
+        let mut unplaced = problem.misfit_cost;
+        if sequences.len() < problem.jobs.len() {
+            for (order, &left) in state.left_of_order.iter().enumerate() {
+                if left > 0 {
+                    state.failed_order[order] = true;
+                }
+            }
+        }
+        for (order, &failed) in state.failed_order.iter().enumerate() {
+            if failed && !problem.misfits.iter().any(|misfit| misfit.order == order) {
+                unplaced += unplaced_cost(problem.shop, order);
+            }
+        }
+        60 * state.change_work
+            + weighted_late * i64::from(rules.late_hour_minutes)
+            + state.overtime * 6 * i64::from(rules.overtime_tenths)
+            + unplaced
+    }
+}
+
+/// Places jobs one after the other, asking of each place what it would bring.
+pub(crate) struct Trial<'a, 's> {
+    problem: &'a Problem<'s>,
+    state: &'a mut Scratch,
+    spare: Scratch,
+}
+
+impl<'a, 's> Trial<'a, 's> {
+    pub(crate) fn begin(problem: &'a Problem<'s>, state: &'a mut Scratch) -> Trial<'a, 's> {
+        state.reset(problem, &Sequences::new(problem.beds.len()));
+        Trial {
+            problem,
+            state,
+            spare: Scratch::default(),
+        }
+    }
+
+    /// End of the run and cost it would add if it came next on a brake.
+    pub(crate) fn would(&mut self, brake: usize, slot: Slot) -> Option<(Moment, i64)> {
+        // The composer only remembers; it moves with the state instead of being copied.
+        let composer = std::mem::take(&mut self.state.composer);
+        self.spare.clone_from(self.state);
+        self.spare.composer = composer;
+        let before = self.spare.change_work;
+        let mut timing = Timing {
+            problem: self.problem,
+            state: &mut self.spare,
+            log: None,
+        };
+        let end = timing.try_run(brake, slot, &[]);
+        self.state.composer = std::mem::take(&mut self.spare.composer);
+        let promise = &self.problem.promises[self.problem.jobs[slot.job].promise];
+        let late_hour = i64::from(self.problem.shop.rules.late_hour_minutes);
+        end.map(|end| {
+            let late = promise.weight * (end - promise.due).0.max(0) * late_hour;
+            (end, 60 * (self.spare.change_work - before) + late)
+        })
+    }
+
+    /// Puts the run next on a brake.
+    pub(crate) fn append(&mut self, brake: usize, slot: Slot) {
+        Timing {
+            problem: self.problem,
+            state: self.state,
+            log: None,
+        }
+        .run(brake, slot, &[]);
+    }
+}
