@@ -43,6 +43,7 @@ codes! {
     WRONG_HEADER "D114" Error "The first line of a table is not its header.";
     ABSENT_FILE "D115" Note "An optional file is not in the folder; what is assumed instead.";
     EMPTY_LIST "D116" Error "A file that must describe at least one thing describes none.";
+    TOO_MANY "D117" Error "More of one kind than a shop can have; the rest is not read.";
     MORE_FINDINGS "D190" Note "More findings than are shown; the rest come once these are mended.";
 
     VALUE_MISSING "D201" Error "A required cell or key is empty or absent.";

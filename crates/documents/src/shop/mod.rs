@@ -1,0 +1,141 @@
+//! Reading a whole shop folder, file by file.
+//!
+//! Each file has its module. They are read in the order of [`KNOWN_FILES`], so that a reference
+//! almost always points to something read before; the few that point forwards are checked at the
+//! end of their file.
+
+mod beds;
+mod bends;
+mod brakes;
+mod calendars;
+mod crew;
+mod defaults;
+mod floor;
+mod general;
+mod materials;
+mod mounts;
+mod orders;
+mod parts;
+mod rules;
+mod sections;
+mod sequence;
+mod setups;
+mod shares;
+mod tooling;
+
+use crate::codes::{ABSENT_FILE, MISSING_FILE, UNKNOWN_FILE};
+use crate::file_set::{FileSet, KNOWN_FILES};
+use crate::findings::{Findings, Problem, shown};
+use crate::nearest::suggestion;
+use defaults::{Defaults, read_defaults};
+use model::Shop;
+use units::{Finding, Place};
+
+/// Reads the files of a shop folder.
+///
+/// All findings are collected, at most 1 000, sorted by file in the order of [`KNOWN_FILES`] and
+/// then by line. The shop is there exactly when none of them is an error; then every reference in
+/// it resolves and every id is unique within its list. No bytes make this panic.
+#[must_use]
+pub fn read_shop(files: &FileSet) -> (Option<Shop>, Vec<Finding>) {
+    let mut findings = Findings::default();
+    check_names(files, &mut findings);
+    let defaults = read_defaults(&mut findings);
+    let shop = defaults.and_then(|defaults| read_all(files, &defaults, &mut findings));
+    let good = !findings.any_error();
+    (shop.filter(|_| good), findings.finish())
+}
+
+fn read_all(files: &FileSet, defaults: &Defaults, out: &mut Findings) -> Option<Shop> {
+    let general = general::read_general(files.get("shop.toml"), defaults, out);
+    let brakes = brakes::read_brakes(files.get("brakes.toml"), &general, defaults, out);
+    let materials = materials::read_materials(files.get("materials.toml"), &general, out);
+    let tooling = tooling::read_tooling(files.get("tooling.toml"), &general, out);
+    let sections = sections::read_sections(files.get("sections.csv"), &general, &tooling, out);
+    let (part_rows, bend_rows) = (files.get("parts.csv"), files.get("bends.csv"));
+    let parts = parts::read_parts(part_rows, bend_rows, &general, &materials, out);
+    let setup_rows = files.get("setups.csv");
+    let setups = setups::read_setups(setup_rows, &general, &parts, &brakes, &tooling, out);
+    let order_rows = files.get("work-orders.csv");
+    let mut orders = orders::read_orders(order_rows, &general, &parts, &brakes, out);
+    sequence::check_sequence(&orders, out);
+    shares::read_deliveries(files.get("deliveries.csv"), &general, &mut orders, out);
+    shares::read_blanks(files.get("blanks.csv"), &general, &mut orders, out);
+    let people = crew::read_crew(files.get("crew.csv"), &general, &brakes, out);
+    let around = floor::Around {
+        general: &general,
+        brakes: &brakes,
+        tooling: &tooling,
+        sections: &sections,
+        orders: &orders,
+    };
+    let floor = floor::read_floor(files.get("floor.csv"), &around, out);
+    Some(Shop {
+        name: general.name?,
+        zone: general.zone,
+        as_of: general.as_of,
+        rules: general.rules?,
+        calendars: general.calendars,
+        brakes: brakes.list,
+        materials: materials.list,
+        profiles: tooling.list,
+        sections: sections.list,
+        parts: parts.list,
+        setups,
+        orders: orders.list,
+        people,
+        floor,
+    })
+}
+
+/// What is assumed when an optional file is not there.
+const ASSUMED: &[(&str, &str)] = &[
+    ("setups.csv", "no setup is proven"),
+    ("deliveries.csv", "every order ships at once"),
+    ("blanks.csv", "all blanks are on hand"),
+    (
+        "floor.csv",
+        "all beds are empty, nothing is running and no brake is down",
+    ),
+];
+
+/// Reports files that are missing and files that nobody reads.
+fn check_names(files: &FileSet, out: &mut Findings) {
+    let place = |file: &str| Place {
+        file: file.to_owned(),
+        line: None,
+        field: None,
+    };
+    for (name, required) in KNOWN_FILES {
+        if files.get(name).is_some() {
+            continue;
+        }
+        let problem = if *required {
+            let action = "add it as docs/reference/shop-files.md describes";
+            Problem::new(
+                MISSING_FILE,
+                "the file is not there",
+                "a required file",
+                action,
+            )
+        } else {
+            let assumed = ASSUMED.iter().find(|(file, _)| file == name);
+            let found = format!("not there: {}", assumed.map_or("", |(_, assumed)| assumed));
+            Problem::new(ABSENT_FILE, found, "", "add it if that is not so")
+        };
+        out.add(place(name), problem);
+    }
+    for name in files.names() {
+        let table = name.ends_with(".csv") || name.ends_with(".toml");
+        if table && !KNOWN_FILES.iter().any(|(known, _)| *known == name) {
+            let known = KNOWN_FILES.iter().map(|(known, _)| *known);
+            let action = suggestion(name, known, "nobody reads it; rename it or move it away");
+            let found = format!("a file {}", shown(name));
+            let expected = "the files of a shop folder";
+            out.add(
+                place(name),
+                Problem::new(UNKNOWN_FILE, found, expected, action),
+            );
+        }
+    }
+}

@@ -1,0 +1,272 @@
+//! work-orders.csv: the open work orders.
+
+use super::brakes::{Brakes, FILE as BRAKES};
+use super::calendars::working_days_before;
+use super::general::{DOWNSTREAM_DAYS, General};
+use super::materials::STRENGTH;
+use super::parts::{FILE as PARTS, Parts};
+use crate::codes::{
+    DUE_BEFORE_READY, LONE_KIT, NOT_USED, ONE_OF_TWO, OUT_OF_RANGE, UNKNOWN_BRAKE, UNKNOWN_PART,
+};
+use crate::fields::Fields;
+use crate::findings::{Findings, Problem};
+use crate::known::Known;
+use crate::moment::{DateMeans, day_moment, local};
+use crate::table::{Column, Layout, Row, optional, read_table, required};
+use crate::time_value::Day;
+use crate::value::{Id, Text, Whole};
+use chrono::NaiveDate;
+use model::WorkOrder;
+use std::collections::BTreeMap;
+use units::{BrakeId, KitId, Megapascals, Moment, OrderId, PartId, Place};
+
+pub(super) const FILE: &str = "work-orders.csv";
+
+const COLUMNS: &[Column] = &[
+    required("order"),
+    required("part"),
+    required("quantity"),
+    optional("ready"),
+    optional("due"),
+    optional("ship_date"),
+    optional("downstream_days"),
+    optional("weight"),
+    optional("kit"),
+    optional("after"),
+    optional("brake"),
+    optional("certificate_mpa"),
+    optional("heat"),
+    optional("reference"),
+];
+/// Pieces of an order or of a share of one.
+pub(super) const QUANTITY: Whole = Whole {
+    least: 1,
+    most: 1_000_000,
+    unit: "pieces",
+};
+
+/// The orders and their ids.
+pub(super) struct Orders {
+    pub(super) list: Vec<WorkOrder>,
+    pub(super) ids: Known<OrderId>,
+    /// The line of each order of the list.
+    pub(super) lines: Vec<u64>,
+    index: BTreeMap<OrderId, usize>,
+}
+
+impl Orders {
+    pub(super) fn get(&self, id: &OrderId) -> Option<&WorkOrder> {
+        self.list.get(self.position(id)?)
+    }
+
+    pub(super) fn get_mut(&mut self, id: &OrderId) -> Option<&mut WorkOrder> {
+        let position = self.position(id)?;
+        self.list.get_mut(position)
+    }
+
+    /// Where an order stands in the list.
+    pub(super) fn position(&self, id: &OrderId) -> Option<usize> {
+        self.index.get(id).copied()
+    }
+
+    /// The place of a field of the order at a position of the list.
+    pub(super) fn place(&self, position: usize, field: &str) -> Place {
+        Place {
+            file: FILE.to_owned(),
+            line: self.lines.get(position).copied(),
+            field: Some(field.to_owned()),
+        }
+    }
+}
+
+/// Reads work-orders.csv.
+pub(super) fn read_orders(
+    bytes: Option<&[u8]>,
+    general: &General,
+    parts: &Parts,
+    brakes: &Brakes,
+    out: &mut Findings,
+) -> Orders {
+    let mut orders = Orders {
+        list: Vec::new(),
+        ids: Known::new(),
+        lines: Vec::new(),
+        index: BTreeMap::new(),
+    };
+    let layout = Layout {
+        file: FILE,
+        columns: COLUMNS,
+        unit: general.unit,
+    };
+    let whole = bytes.is_some_and(|bytes| {
+        read_table(layout, bytes, out, |row| {
+            let id = row.required("order", &Id(OrderId::new));
+            let fresh = match &id {
+                Some(id) => orders.ids.add(id, row.place("order"), row.out),
+                None => {
+                    orders.ids.mark_incomplete();
+                    false
+                }
+            };
+            let read = read_order(row, id, general);
+            check_references(row, read.as_ref(), parts, brakes);
+            if let Some(order) = read.filter(|_| fresh) {
+                orders.index.insert(order.id.clone(), orders.list.len());
+                orders.lines.push(row.line());
+                orders.list.push(order);
+            }
+        })
+    });
+    if whole {
+        note_lone_kits(&orders, out);
+    } else {
+        orders.ids.mark_incomplete();
+    }
+    orders
+}
+
+fn read_order(row: &mut Row<'_, '_>, id: Option<OrderId>, general: &General) -> Option<WorkOrder> {
+    let part = row.required("part", &Id(PartId::new));
+    let quantity = row.required("quantity", &QUANTITY);
+    let ready = row.optional("ready", &general.moment_from());
+    let due = read_due(row, general);
+    let weight = row.or(
+        "weight",
+        &Whole {
+            least: 1,
+            most: 99,
+            unit: "",
+        },
+        1,
+    );
+    let kit = row.optional("kit", &Id(KitId::new));
+    let after = row.optional("after", &Id(OrderId::new));
+    let brake = row.optional("brake", &Id(BrakeId::new));
+    let certificate = row
+        .optional("certificate_mpa", &STRENGTH)
+        .map(Megapascals::of);
+    let heat = row.or("heat", &Text, String::new());
+    let reference = row.or("reference", &Text, String::new());
+    if let (Some(ready), Some(due)) = (ready, due)
+        && due < ready
+    {
+        let found = format!("due {}", local(due, general.zone));
+        let expected = format!("no earlier than ready, {}", local(ready, general.zone));
+        let action = "correct one of the two";
+        let key = if row.has("due") { "due" } else { "ship_date" };
+        row.report(key, Problem::new(DUE_BEFORE_READY, found, expected, action));
+    }
+    Some(WorkOrder {
+        id: id?,
+        part: part?,
+        quantity: quantity?,
+        ready: ready.unwrap_or(general.already()),
+        due: due?,
+        weight,
+        kit,
+        after,
+        brake,
+        certificate,
+        heat,
+        reference,
+        deliveries: Vec::new(),
+        blanks: Vec::new(),
+    })
+}
+
+/// Due at bending: as given, or the ship date less the days of later work.
+fn read_due(row: &mut Row<'_, '_>, general: &General) -> Option<Moment> {
+    let days = row.or("downstream_days", &DOWNSTREAM_DAYS, general.downstream_days);
+    match (row.has("due"), row.has("ship_date")) {
+        (true, false) => {
+            if row.has("downstream_days") {
+                let found = "days of later work beside a due time";
+                let action = "leave it empty, or give a ship date instead of due";
+                let problem = Problem::new(NOT_USED, found, "an empty cell", action);
+                row.report("downstream_days", problem);
+            }
+            row.optional("due", &general.moment_until())
+        }
+        (false, true) => {
+            let ship = row.optional("ship_date", &Day)?;
+            due_for_ship_date(row, ship, days, general)
+        }
+        (both, _) => {
+            let found = if both {
+                "due and ship_date"
+            } else {
+                "neither due nor ship_date"
+            };
+            let action = if both {
+                "leave one of them empty"
+            } else {
+                "fill one of them in"
+            };
+            row.report(
+                "due",
+                Problem::new(ONE_OF_TWO, found, "exactly one of the two", action),
+            );
+            None
+        }
+    }
+}
+
+fn due_for_ship_date(
+    row: &mut Row<'_, '_>,
+    ship: NaiveDate,
+    days: u32,
+    general: &General,
+) -> Option<Moment> {
+    let named = general.downstream_calendar.as_ref();
+    let counts = |calendar: &&model::Calendar| named.is_none_or(|id| calendar.id == *id);
+    let calendars = general.calendars.iter().filter(counts);
+    let day = working_days_before(ship, days, &calendars);
+    let due = day.map(|day| day_moment(day, general.zone, DateMeans::At(general.due_time)));
+    if let Some(Ok(due)) = due {
+        return Some(due);
+    }
+    let found = format!("{days} working days before {ship}");
+    let expected = "as many working days before the ship date";
+    let action = "correct the ship date, the days, or the calendars' shifts";
+    row.report(
+        "ship_date",
+        Problem::new(OUT_OF_RANGE, found, expected, action),
+    );
+    None
+}
+
+fn check_references(
+    row: &mut Row<'_, '_>,
+    order: Option<&WorkOrder>,
+    parts: &Parts,
+    brakes: &Brakes,
+) {
+    let Some(order) = order else { return };
+    if let Some(problem) = parts.ids.missing(&order.part, UNKNOWN_PART, PARTS) {
+        row.report("part", problem);
+    }
+    let brake = order.brake.as_ref();
+    if let Some(problem) = brake.and_then(|id| brakes.ids.missing(id, UNKNOWN_BRAKE, BRAKES)) {
+        row.report("brake", problem);
+    }
+}
+
+fn note_lone_kits(orders: &Orders, out: &mut Findings) {
+    let mut kits: BTreeMap<&KitId, Vec<usize>> = BTreeMap::new();
+    for (position, order) in orders.list.iter().enumerate() {
+        if let Some(kit) = &order.kit {
+            kits.entry(kit).or_default().push(position);
+        }
+    }
+    for (kit, members) in kits {
+        if let [alone] = members.as_slice() {
+            let found = format!("{kit} has one member");
+            let action = "it makes no difference; name the kit at its other orders if there are";
+            let place = orders.place(*alone, "kit");
+            out.add(
+                place,
+                Problem::new(LONE_KIT, found, "two members or more", action),
+            );
+        }
+    }
+}
