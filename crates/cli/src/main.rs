@@ -1,0 +1,2 @@
+//! brakewright
+fn main() {}

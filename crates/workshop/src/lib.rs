@@ -1,0 +1,15 @@
+//! The use cases, in the shop's own words: read a folder, check it, plan it, judge a plan.
+//!
+//! The path from a folder to a printed day is one direction: [`read_folder`], [`check`],
+//! [`make_plan`] (compile, search, lift, judge). A plan the judge rejects never leaves this crate
+//! as one that can be shown.
+
+mod batches;
+mod engineering;
+mod folder;
+mod planning;
+
+pub use batches::{BatchReport, batches};
+pub use engineering::{BendRow, BrakeSheet, PartSheet, part_sheet};
+pub use folder::{Checked, FolderError, check, check_files, read_folder};
+pub use planning::{Budget, Made, PlanAsk, Rejected, Watch, default_from, make_plan, verify};
