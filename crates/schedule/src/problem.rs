@@ -87,6 +87,8 @@ pub struct Problem<'s> {
     pub(crate) places: Vec<Vec<Place>>,
     pub(crate) alike: Vec<Vec<usize>>,
     pub(crate) pinned: Vec<Vec<Slot>>,
+    /// For each brake with an order in progress, its bed as that order uses it.
+    pub(crate) serving: Vec<Option<BedChange>>,
     /// For each order, how many of its jobs there are, and the cost of leaving it without a place.
     pub(crate) jobs_of_order: Vec<usize>,
     /// Cost of what can have no place anyway.
@@ -113,7 +115,7 @@ pub fn compile(shop: &Shop, from: Moment) -> (Problem<'_>, Vec<Finding>) {
         })
         .collect();
     let options = all_options(shop, &stock, &mut composer, from);
-    let mut shares = split_orders(shop, from);
+    let mut shares = split_orders(shop);
     let mut jobs = Vec::new();
     let mut ways = Vec::new();
     let mut misfits = std::mem::take(&mut shares.misfits);
@@ -152,6 +154,7 @@ pub fn compile(shop: &Shop, from: Moment) -> (Problem<'_>, Vec<Finding>) {
         places: ways.iter().map(|ways| places_of(ways)).collect(),
         alike: alike_jobs(&jobs, &graph),
         pinned: vec![Vec::new(); shop.brakes.len()],
+        serving: vec![None; shop.brakes.len()],
         jobs_of_order: vec![0; shop.orders.len()],
         misfit_cost: merged
             .iter()
@@ -238,7 +241,7 @@ struct Shares {
 }
 
 /// Cuts orders at the boundaries of blank lots and deliveries; docs/rules.md section 1.
-fn split_orders(shop: &Shop, from: Moment) -> Shares {
+fn split_orders(shop: &Shop) -> Shares {
     let mut out = Shares {
         jobs: Vec::new(),
         promises: Vec::new(),
@@ -265,7 +268,7 @@ fn split_orders(shop: &Shop, from: Moment) -> Shares {
             .iter()
             .any(|running| running.order == order.id);
         let mut first = true;
-        for share in shares_of(shop, order, from) {
+        for share in shares_of(shop, order) {
             let Some(ready) = share.ready else {
                 out.misfits
                     .push(no_blanks(shop, index, order, share.quantity));
@@ -309,7 +312,7 @@ struct Share {
     due: Moment,
 }
 
-fn shares_of(shop: &Shop, order: &WorkOrder, from: Moment) -> Vec<Share> {
+fn shares_of(shop: &Shop, order: &WorkOrder) -> Vec<Share> {
     let mut lots = order.blanks.clone();
     lots.sort_by_key(|lot| lot.available);
     let mut deliveries = order.deliveries.clone();
@@ -349,7 +352,7 @@ fn shares_of(shop: &Shop, order: &WorkOrder, from: Moment) -> Vec<Share> {
         let due = delivery.map_or(order.due, |delivery| deliveries[delivery].due);
         shares.push(Share {
             quantity: end - start,
-            ready: ready.map(|r| r.max(from)),
+            ready,
             due,
         });
         start = end;
@@ -559,10 +562,14 @@ fn pin_running(problem: &mut Problem<'_>, composer: &mut Composer) -> Vec<Findin
                 .position(|brake| brake.id == r.brake)
         });
         let Some(brake) = brake else { continue };
-        let way = (0..problem.ways[job].len())
-            .find(|&way| serving_change(problem, composer, brake, job, way).is_some());
+        let way = (0..problem.ways[job].len()).find_map(|way| {
+            serving_change(problem, composer, brake, job, way).map(|change| (way, change))
+        });
         match way {
-            Some(way) => problem.pinned[brake].push(Slot { job, way }),
+            Some((way, change)) => {
+                problem.pinned[brake].push(Slot { job, way });
+                problem.serving[brake] = Some(change);
+            }
             None => {
                 problem.jobs[job].running = false;
                 findings.push(wrong_bed(problem.shop, brake, order));
@@ -573,7 +580,7 @@ fn pin_running(problem: &mut Problem<'_>, composer: &mut Composer) -> Vec<Findin
 }
 
 /// The change that is none: the bed serves the way as it stands.
-pub(crate) fn serving_change(
+fn serving_change(
     problem: &Problem<'_>,
     composer: &mut Composer,
     brake: usize,

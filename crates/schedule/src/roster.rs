@@ -30,6 +30,8 @@ pub(crate) struct Roster {
     pub(crate) setters: Vec<Vec<usize>>,
     /// People who bend on a brake.
     pub(crate) operators: Vec<Vec<usize>>,
+    /// By person: whether they change tools.
+    sets: Vec<bool>,
     /// Staffed spans of each brake.
     pub(crate) staffed: Vec<Vec<Window>>,
     /// Shifts of each brake.
@@ -39,6 +41,21 @@ pub(crate) struct Roster {
     /// The inspector's hours; `None` when any time will do.
     inspector: Option<Vec<Window>>,
 }
+
+/// A person who could join a run, in the order of preference.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+struct There {
+    wanted: Moment,
+    comes: bool,
+    idle: Seconds,
+    person: usize,
+    start: Moment,
+    end: Moment,
+}
+
+/// A setter bends only when nobody else could begin within this time: a setter at one brake for
+/// hours keeps all others waiting for their changeovers.
+const SETTERS_LAST: Seconds = Seconds(45 * 60);
 
 /// What a change asks of the roster.
 #[derive(Clone, Copy, Debug)]
@@ -108,6 +125,7 @@ impl Roster {
                 .iter()
                 .map(|b| able(b, model::Role::bends))
                 .collect(),
+            sets: shop.people.iter().map(|person| person.role.sets()).collect(),
             shifts: brake_shifts
                 .iter()
                 .map(|s| s.iter().map(|s| s.window).collect())
@@ -289,7 +307,9 @@ impl Roster {
         Some(worked)
     }
 
-    /// The earliest span from `at` on with enough people on the brake, those of `before` first.
+    /// The earliest span from `at` on with enough people on the brake. Of people who could begin
+    /// together, those already on the run stay, then whoever has been idle for the shortest time
+    /// comes: the others keep their free time in one piece for other brakes.
     fn gather(
         &self,
         brake: usize,
@@ -300,30 +320,34 @@ impl Roster {
     ) -> Option<(Moment, Moment, Vec<usize>)> {
         let mut at = at;
         loop {
-            let mut there: Vec<(Moment, bool, usize, Moment)> = self.operators[brake]
+            let mut there: Vec<There> = self.operators[brake]
                 .iter()
                 .filter_map(|&person| {
                     let stays = before.contains(&person);
                     let from = if stays { at } else { at.max(free_from[person]) };
                     let spans = self.spans_of(brake, person);
                     let span = spans.get(spans.partition_point(|span| span.end <= from))?;
-                    Some((span.start.max(from), !stays, person, span.end))
+                    let start = span.start.max(from);
+                    let spare = self.sets[person] && !stays;
+                    Some(There {
+                        wanted: if spare { start + SETTERS_LAST } else { start },
+                        comes: !stays,
+                        idle: start - free_from[person],
+                        person,
+                        start,
+                        end: span.end,
+                    })
                 })
                 .collect();
             if there.len() < crew {
                 return None;
             }
             there.sort_unstable();
-            let start = there[crew - 1].0;
-            if there[..crew]
-                .iter()
-                .all(|&(from, _, _, end)| from <= start && start < end)
-            {
-                let end = there[..crew].iter().map(|&(_, _, _, end)| end).min()?;
-                let mut people: Vec<usize> = there[..crew]
-                    .iter()
-                    .map(|&(_, _, person, _)| person)
-                    .collect();
+            let chosen = &there[..crew];
+            let start = chosen.iter().map(|person| person.start).max()?;
+            let end = chosen.iter().map(|person| person.end).min()?;
+            if start < end {
+                let mut people: Vec<usize> = chosen.iter().map(|person| person.person).collect();
                 people.sort_unstable();
                 return Some((start, end, people));
             }

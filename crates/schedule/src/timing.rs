@@ -17,6 +17,8 @@ use units::{Moment, Seconds, Window};
 
 /// Runs looked ahead on the same brake when deciding what to leave on the bed.
 const LOOK_AHEAD: usize = 10;
+/// A change of ordinary length, for estimating which run begins first.
+const TYPICAL_CHANGE: Seconds = Seconds(20 * 60);
 /// Added to the wait for a section on another bed: a takedown disturbs that brake.
 const ELSEWHERE: i64 = 1_800;
 
@@ -194,25 +196,28 @@ impl Timing<'_, '_> {
         }
     }
 
-    /// The brake whose next run can begin soonest; one whose next run waits for an order that has
-    /// not been run is passed over while any other can go on.
+    /// The brake whose next run would begin soonest, by a quick estimate: people are booked in the
+    /// order in which runs are timed, so timing them in the order of their starts leaves the fewest
+    /// holes. One whose next run waits for an order that has not been run is passed over while any
+    /// other can go on.
     fn soonest(&self, sequences: &Sequences) -> Option<usize> {
         let mut best: Option<(bool, Moment, usize)> = None;
         for (brake, slots) in sequences.machines.iter().enumerate() {
             let state = &self.state.brakes[brake];
-            let Some(slot) = slots.get(state.next) else {
-                continue;
-            };
+            let Some(slot) = slots.get(state.next) else { continue };
             let job = &self.problem.jobs[slot.job];
-            let blocked = job
-                .after
-                .is_some_and(|order| self.state.left_of_order[order] > 0);
-            let could = state.clock.max(job.ready);
-            let start = self
-                .problem
-                .roster
-                .next_staffed(brake, could)
-                .unwrap_or(self.problem.until);
+            let blocked = job.after.is_some_and(|order| self.state.left_of_order[order] > 0);
+            let same_part = state.previous.is_some_and(|previous| previous.part == job.part);
+            let first_free = |people: &[usize]| {
+                people.iter().map(|&p| self.state.people[p]).min().unwrap_or(self.problem.until)
+            };
+            let roster = &self.problem.roster;
+            let mut could = state.clock;
+            if !same_part {
+                could = could.max(first_free(&roster.setters[brake])) + TYPICAL_CHANGE;
+            }
+            could = could.max(job.ready).max(first_free(&roster.operators[brake]));
+            let start = roster.next_staffed(brake, could).unwrap_or(self.problem.until);
             let key = (blocked, start, brake);
             if best.is_none_or(|best| key < best) {
                 best = Some(key);
@@ -259,12 +264,37 @@ impl Timing<'_, '_> {
     }
 
     /// Times one run; `None` when it finds no place before the horizon's end, and then nothing
-    /// has changed but takedowns already made for it.
+    /// has changed: takedowns already made for it are undone.
     fn try_run(&mut self, brake: usize, slot: Slot, later: &[Slot]) -> Option<Moment> {
+        let takedowns = self.log.as_deref().map_or(0, |log| log.takedowns.len());
+        let mut before = None;
+        let end = self.try_run_keeping(brake, slot, later, &mut before);
+        if let (None, Some(before)) = (end, before) {
+            let composer = std::mem::take(&mut self.state.composer);
+            *self.state = *before;
+            self.state.composer = composer;
+            if let Some(log) = self.log.as_deref_mut() {
+                log.takedowns.truncate(takedowns);
+            }
+        }
+        end
+    }
+
+    /// As [`Timing::try_run`], but before the first takedown the state is kept in `before`.
+    fn try_run_keeping(
+        &mut self,
+        brake: usize,
+        slot: Slot,
+        later: &[Slot],
+        before: &mut Option<Box<Scratch>>,
+    ) -> Option<Moment> {
         let problem = self.problem;
         let job = &problem.jobs[slot.job];
         let option: &ToolingOption = &problem.ways[slot.job][slot.way];
-        let change = self.change(brake, option, later)?;
+        let change = match &problem.serving[brake] {
+            Some(serving) if job.running => serving.clone(),
+            _ => self.change(brake, option, later)?,
+        };
         let state = &self.state.brakes[brake];
         let steps = if job.running {
             Vec::new()
@@ -281,7 +311,7 @@ impl Timing<'_, '_> {
             )
         };
         let work: Seconds = steps.iter().map(|step| step.time).sum();
-        let sections_free = self.fetch_sections(brake, &change)?;
+        let sections_free = self.fetch_sections(brake, &change, before)?;
         let begin = self.state.brakes[brake].clock.max(sections_free);
         let ready = job
             .after
@@ -301,7 +331,7 @@ impl Timing<'_, '_> {
             None => begin,
         };
         let mut free_from = std::mem::take(&mut self.state.people);
-        let before = changing
+        let setter_free = changing
             .as_ref()
             .map(|(setter, _)| (*setter, free_from[*setter]));
         if let Some((setter, _)) = &changing {
@@ -322,7 +352,7 @@ impl Timing<'_, '_> {
             .map(|last| last.end);
         self.state.people = free_from;
         let (Some(worked), Some(end)) = (worked, end.filter(|&end| end <= problem.until)) else {
-            if let Some((setter, free)) = before {
+            if let Some((setter, free)) = setter_free {
                 self.state.people[setter] = free;
             }
             return None;
@@ -397,12 +427,22 @@ impl Timing<'_, '_> {
 
     /// Frees every section the change puts on: those on other beds by a takedown there. Returns
     /// the moment from which all are free.
-    fn fetch_sections(&mut self, brake: usize, change: &BedChange) -> Option<Moment> {
+    fn fetch_sections(
+        &mut self,
+        brake: usize,
+        change: &BedChange,
+        before: &mut Option<Box<Scratch>>,
+    ) -> Option<Moment> {
         let mut free = self.problem.from;
         for &index in &change.inserted {
             let sections: Vec<usize> = change.bed.stands[index].sections().collect();
             for section in sections {
                 if let Some(other) = self.state.holder[section].filter(|&other| other != brake) {
+                    if before.is_none() {
+                        let composer = std::mem::take(&mut self.state.composer);
+                        *before = Some(Box::new(self.state.clone()));
+                        self.state.composer = composer;
+                    }
                     self.take_down(other, brake, section)?;
                 }
                 if self.state.holder[section].is_none() {
@@ -484,7 +524,7 @@ impl Timing<'_, '_> {
             part: option.part,
             tallest: option.tallest,
         });
-        if option.program.is_none() && !state.programmed.contains(&option.part) {
+        if !state.programmed.contains(&option.part) {
             state.programmed.push(option.part);
         }
     }

@@ -97,6 +97,16 @@ impl Span {
 }
 
 impl ToolingOption {
+    /// Whether every bend is made with the same punch and die in both.
+    #[must_use]
+    pub fn makes_each_bend_like(&self, other: &ToolingOption) -> bool {
+        let tools = |option: &ToolingOption, bend: usize| {
+            let need = &option.needs[option.need_of_bend[bend]];
+            (need.punch, need.die)
+        };
+        (0..self.need_of_bend.len()).all(|bend| tools(self, bend) == tools(other, bend))
+    }
+
     /// Whether a station stays open by the clearance at this setup's deepest ram position; bends
     /// made at `need`, its own, do not count.
     #[must_use]
@@ -150,7 +160,14 @@ pub fn options_for(
     }
     if !job.part.proven_only {
         match finder.computed(composer) {
-            Ok(computed) => options.extend(computed),
+            Ok(computed) => {
+                // Tools that are proven here are run as proven.
+                let proven: Vec<ToolingOption> = options.clone();
+                let same_tools = |option: &ToolingOption| {
+                    proven.iter().any(|other| other.makes_each_bend_like(option))
+                };
+                options.extend(computed.into_iter().filter(|option| !same_tools(option)));
+            }
             Err(more) => refusals.extend(more),
         }
     } else if options.is_empty() && refusals.is_empty() {
