@@ -5,9 +5,9 @@ use crate::numbers::round_up_thousandths;
 use crate::proven::followed;
 use model::{Brake, Part};
 
-/// Every cycle in milliseconds that the rules allow the run: the measured one of the proven setup it
-/// names and follows, or else the computed one. More than one only when several proven setups share
-/// the program's name.
+/// Every cycle in milliseconds that the rules allow the run: the measured one of the proven setup
+/// it names and follows, or else the computed one. More than one only when several proven setups
+/// share the program's name.
 pub(crate) fn cycles(case: &Case, run: &RunCase) -> Vec<f64> {
     if let Some(program) = &run.run.program {
         let named: Vec<_> = followed(case, run)

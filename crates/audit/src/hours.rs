@@ -1,8 +1,8 @@
 //! Whether an instant lies in a calendar.
 //!
-//! A question about one second is answered by the shifts that start on its local day and on the days
-//! before; no list of coming windows is ever made. What holds of a whole span is asked at its first
-//! second and at every second inside it at which some shift or break begins or ends.
+//! A question about one second is answered by the shifts that start on its local day and on the
+//! days before; no list of coming windows is ever made. What holds of a whole span is asked at its
+//! first second and at every second inside it at which some shift or break begins or ends.
 
 use crate::clock::{End, instant, local_date};
 use chrono::{Datelike, Days, NaiveDate};
@@ -140,7 +140,7 @@ impl<'a> Hours<'a> {
     }
 }
 
-/// The shifts that start on a local day: the pattern's unless the day is closed, and the extra ones.
+/// The shifts that start on a local day: the pattern's unless it is closed, and the extra ones.
 fn shifts_of_day(zone: Tz, calendar: &Calendar, day: NaiveDate) -> Rc<[ShiftOnDay]> {
     let closed = calendar.closed.iter().any(|closed| closed.date == day);
     let pattern = calendar

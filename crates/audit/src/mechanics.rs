@@ -139,7 +139,7 @@ mod tests {
 
     #[test]
     fn a_tip_stops_at_the_walls_or_at_the_bottom() {
-        // V 16 at 85° with a 1 mm tip: 8/tan 42.5° − (1/sin 42.5° − 1) = 8.7305 − 0.4802 [computed].
+        // V 16 at 85°, 1 mm tip: 8/tan 42.5° − (1/sin 42.5° − 1) = 8.7305 − 0.4802 [computed].
         near(free_depth(16.0, 85.0, 15.0, 1.0), 8.2503, 0.0001);
         near(free_depth(16.0, 85.0, 8.0, 1.0), 8.0, 0.0);
     }
