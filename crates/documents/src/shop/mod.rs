@@ -57,7 +57,12 @@ fn read_all(files: &FileSet, defaults: &Defaults, out: &mut Findings) -> Option<
     let setup_rows = files.get("setups.csv");
     let setups = setups::read_setups(setup_rows, &general, &parts, &brakes, &tooling, out);
     let order_rows = files.get("work-orders.csv");
-    let mut orders = orders::read_orders(order_rows, &general, &parts, &brakes, out);
+    let around = orders::Around {
+        general: &general,
+        parts: &parts,
+        brakes: &brakes,
+    };
+    let mut orders = orders::read_orders(order_rows, around, out);
     sequence::check_sequence(&orders, out);
     shares::read_deliveries(files.get("deliveries.csv"), &general, &mut orders, out);
     shares::read_blanks(files.get("blanks.csv"), &general, &mut orders, out);

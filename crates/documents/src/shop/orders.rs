@@ -79,14 +79,17 @@ impl Orders {
     }
 }
 
+/// What the orders refer to.
+#[derive(Clone, Copy)]
+pub(super) struct Around<'a> {
+    pub(super) general: &'a General,
+    pub(super) parts: &'a Parts,
+    pub(super) brakes: &'a Brakes,
+}
+
 /// Reads work-orders.csv.
-pub(super) fn read_orders(
-    bytes: Option<&[u8]>,
-    general: &General,
-    parts: &Parts,
-    brakes: &Brakes,
-    out: &mut Findings,
-) -> Orders {
+pub(super) fn read_orders(bytes: Option<&[u8]>, around: Around<'_>, out: &mut Findings) -> Orders {
+    let general = around.general;
     let mut orders = Orders {
         list: Vec::new(),
         ids: Known::new(),
@@ -108,8 +111,7 @@ pub(super) fn read_orders(
                     false
                 }
             };
-            let read = read_order(row, id, general);
-            check_references(row, read.as_ref(), parts, brakes);
+            let read = read_order(row, id, around);
             if let Some(order) = read.filter(|_| fresh) {
                 orders.index.insert(order.id.clone(), orders.list.len());
                 orders.lines.push(row.line());
@@ -125,7 +127,8 @@ pub(super) fn read_orders(
     orders
 }
 
-fn read_order(row: &mut Row<'_, '_>, id: Option<OrderId>, general: &General) -> Option<WorkOrder> {
+fn read_order(row: &mut Row<'_, '_>, id: Option<OrderId>, around: Around<'_>) -> Option<WorkOrder> {
+    let general = around.general;
     let part = row.required("part", &Id(PartId::new));
     let quantity = row.required("quantity", &QUANTITY);
     let ready = row.optional("ready", &general.moment_from());
@@ -142,6 +145,7 @@ fn read_order(row: &mut Row<'_, '_>, id: Option<OrderId>, general: &General) -> 
     let kit = row.optional("kit", &Id(KitId::new));
     let after = row.optional("after", &Id(OrderId::new));
     let brake = row.optional("brake", &Id(BrakeId::new));
+    check_references(row, part.as_ref(), brake.as_ref(), around);
     let certificate = row
         .optional("certificate_mpa", &STRENGTH)
         .map(Megapascals::of);
@@ -237,16 +241,15 @@ fn due_for_ship_date(
 
 fn check_references(
     row: &mut Row<'_, '_>,
-    order: Option<&WorkOrder>,
-    parts: &Parts,
-    brakes: &Brakes,
+    part: Option<&PartId>,
+    brake: Option<&BrakeId>,
+    around: Around<'_>,
 ) {
-    let Some(order) = order else { return };
-    if let Some(problem) = parts.ids.missing(&order.part, UNKNOWN_PART, PARTS) {
+    if let Some(problem) = part.and_then(|id| around.parts.ids.missing(id, UNKNOWN_PART, PARTS)) {
         row.report("part", problem);
     }
-    let brake = order.brake.as_ref();
-    if let Some(problem) = brake.and_then(|id| brakes.ids.missing(id, UNKNOWN_BRAKE, BRAKES)) {
+    let known = &around.brakes.ids;
+    if let Some(problem) = brake.and_then(|id| known.missing(id, UNKNOWN_BRAKE, BRAKES)) {
         row.report("brake", problem);
     }
 }
