@@ -532,6 +532,9 @@ fn alike_jobs(jobs: &[JobShare], graph: &SetupGraph) -> Vec<Vec<usize>> {
 struct BedOnly;
 
 impl Custody for BedOnly {
+    fn on_this_bed(&self, _section: usize) -> bool {
+        true
+    }
     fn wait(&self, _section: usize) -> Option<i64> {
         None
     }

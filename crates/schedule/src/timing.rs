@@ -161,6 +161,10 @@ struct View<'a> {
 }
 
 impl Custody for View<'_> {
+    fn on_this_bed(&self, section: usize) -> bool {
+        self.state.holder[section] == Some(self.brake)
+    }
+
     fn wait(&self, section: usize) -> Option<i64> {
         match self.state.holder[section] {
             None => Some((self.state.free_at[section] - self.now).0.max(0)),

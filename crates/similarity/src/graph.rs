@@ -32,6 +32,9 @@ pub struct SetupGraph {
 pub(crate) struct AllFree;
 
 impl Custody for AllFree {
+    fn on_this_bed(&self, _section: usize) -> bool {
+        true
+    }
     fn wait(&self, _section: usize) -> Option<i64> {
         Some(0)
     }

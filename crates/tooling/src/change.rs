@@ -13,6 +13,8 @@ use units::{Length, Seconds};
 
 /// Where sections are that are not on this bed.
 pub trait Custody {
+    /// Whether the section is on the bed that is to be changed.
+    fn on_this_bed(&self, section: usize) -> bool;
     /// Seconds until this brake could have the section, zero when it lies free; `None` when it
     /// cannot be had at all.
     fn wait(&self, section: usize) -> Option<i64>;
@@ -378,14 +380,21 @@ impl<'a, 's> Draft<'a, 's> {
     /// The composition that is soonest at hand and disturbs least.
     fn choose_half(&self, composer: &mut Composer, profile: usize, span: Span) -> Option<Half> {
         let compositions = composer.compositions(self.stock, profile, span);
-        compositions
-            .iter()
-            .enumerate()
-            .filter_map(|(rank, composition)| {
-                self.gather(composition).map(|half| (half.cost, rank, half))
-            })
-            .min_by_key(|(cost, rank, _)| (*cost, *rank))
-            .map(|(_, _, half)| half)
+        let mut best: Option<Half> = None;
+        for composition in compositions.iter() {
+            let Some(half) = self.gather(composition) else {
+                continue;
+            };
+            // Fewest sections come first: one that disturbs nothing cannot be bettered.
+            let undisturbing = half.wait == 0 && half.free_first.is_empty();
+            if best.as_ref().is_none_or(|best| half.cost < best.cost) {
+                best = Some(half);
+            }
+            if undisturbing {
+                break;
+            }
+        }
+        best
     }
 
     /// Physical sections for a composition, from where they are soonest at hand.

@@ -45,6 +45,51 @@ pub struct BendWork {
     pub return_seconds: f64,
 }
 
+/// A limit broken, in numbers: what the search for tools compares thousands of.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Miss {
+    /// Checks passed before it.
+    pub passed: u8,
+    /// Which limit.
+    pub limit: Limit,
+    /// The number needed.
+    pub needed: f64,
+    /// The number there is.
+    pub available: f64,
+    /// Unit of both.
+    pub unit: &'static str,
+}
+
+impl Miss {
+    fn unless(
+        good: bool,
+        passed: u8,
+        limit: Limit,
+        (needed, available, unit): (f64, f64, &'static str),
+    ) -> Result<(), Miss> {
+        if good {
+            Ok(())
+        } else {
+            Err(Miss {
+                passed,
+                limit,
+                needed,
+                available,
+                unit,
+            })
+        }
+    }
+
+    /// Whether it came nearer to success than another: more checks passed, or the same check
+    /// missed by a smaller share.
+    #[must_use]
+    pub fn nearer_than(&self, other: &Miss) -> bool {
+        let share =
+            |miss: &Miss| (miss.needed - miss.available).abs() / miss.needed.abs().max(1e-9);
+        self.passed > other.passed || (self.passed == other.passed && share(self) < share(other))
+    }
+}
+
 impl Job<'_> {
     fn rules(&self) -> &Rules {
         &self.shop.rules
@@ -87,9 +132,9 @@ impl Job<'_> {
         }
     }
 
-    /// Line load the brake itself bears: the weakest of clamp, holder, rail and bed.
+    /// The weakest link of the load path: clamp, holder, rail, bed, punch or die.
     #[must_use]
-    pub fn brake_line_load(&self) -> (&'static str, KilonewtonsPerMetre) {
+    pub fn weakest_link(&self, punch: &Punch, die: &Die) -> (&'static str, KilonewtonsPerMetre) {
         let brake = self.brake;
         let bed = brake
             .bed_load
@@ -99,6 +144,8 @@ impl Job<'_> {
             ("punch holder", brake.holder_load),
             ("die rail", brake.rail_load),
             ("bed and ram", bed),
+            ("punch", punch.load),
+            ("die", die.load),
         ])
         .unwrap_or(("bed and ram", bed))
     }
@@ -135,33 +182,19 @@ fn local_day(shop: &Shop, at: Moment) -> chrono::NaiveDate {
 /// refusal, so that the nearest miss can be told.
 ///
 /// # Errors
-/// The first limit broken, with the number needed and the number there is.
-pub fn engineer(
-    job: &Job<'_>,
-    bend: &Bend,
-    punch: &Punch,
-    die: &Die,
-) -> Result<BendWork, (u8, Box<Refusal>)> {
+/// The first limit broken, with the number needed and the number there is; [`describe`] puts it
+/// into words.
+pub fn engineer(job: &Job<'_>, bend: &Bend, punch: &Punch, die: &Die) -> Result<BendWork, Miss> {
     let inside = radius::inside(die.v, job.material.radius_share_of_v, punch.tip_radius);
-    let checks: [(u8, Option<Refusal>); 5] = [
-        (0, mounts(job, bend, punch, die)),
-        (1, v_opening(job, bend, die)),
-        (2, tool_angle(job, bend, punch, die)),
-        (3, shape(job, bend, punch, die, inside)),
-        (4, heights(job, bend, punch, die, inside)),
-    ];
-    for (passed, refusal) in checks {
-        if let Some(refusal) = refusal {
-            return Err((passed, Box::new(refusal)));
-        }
-    }
-    let force =
-        loads(job, bend, punch, die).map_err(|(passed, refusal)| (passed, Box::new(refusal)))?;
+    mounts(job, punch, die)?;
+    v_opening(job, die)?;
+    tool_angle(job, bend, punch, die)?;
+    shape(job, bend, punch, die, inside)?;
+    heights(job, bend, punch, die, inside)?;
+    let force = loads(job, bend, punch, die)?;
     let deduction_mm = job.deduction(bend, inside);
     let x = Length::from_mm(bend.leg.mm() - deduction_mm / 2.0);
-    if let Some(refusal) = gauge_x(job, bend, x) {
-        return Err((8, Box::new(refusal)));
-    }
+    gauge_x(job, x)?;
     let travel = punch_travel(job, bend, die, inside);
     let (stroke_seconds, return_seconds) = stroke_times(job, bend, travel);
     let developed_mm = job
@@ -182,92 +215,55 @@ pub fn engineer(
     })
 }
 
-fn mounts(job: &Job<'_>, bend: &Bend, punch: &Punch, die: &Die) -> Option<Refusal> {
-    let brake = job.brake;
-    if punch.tang == brake.tang && die.mount == brake.die_mount {
-        return None;
-    }
-    let text = format!(
-        "takes {} tangs on {} mounts; {} has {}, {} has {}",
-        brake.tang, brake.die_mount, punch.id, punch.tang, die.id, die.mount
-    );
-    Some(job.refuse(Limit::Mount, Some(bend), (1.0, 0.0, "tool"), text))
+fn mounts(job: &Job<'_>, punch: &Punch, die: &Die) -> Result<(), Miss> {
+    let fits = punch.tang == job.brake.tang && die.mount == job.brake.die_mount;
+    Miss::unless(fits, 0, Limit::Mount, (1.0, 0.0, "tool"))
 }
 
-fn v_opening(job: &Job<'_>, bend: &Bend, die: &Die) -> Option<Refusal> {
+fn v_opening(job: &Job<'_>, die: &Die) -> Result<(), Miss> {
     let t = job.part.thickness.mm();
     let (least, _, most) = job.v_over_t();
     let ratio = die.v.mm() / t;
-    let miss = if ratio < least * (1.0 - 1e-9) {
-        (least * t, "at least")
-    } else if ratio > most * (1.0 + 1e-9) {
-        (most * t, "at most")
-    } else {
-        return None;
-    };
-    let text = format!(
-        "thickness {t} mm asks for a V of {} {:.1} mm; {} has {}",
-        miss.1, miss.0, die.id, die.v
-    );
-    Some(job.refuse(
+    let wide_enough = ratio >= least * (1.0 - 1e-9);
+    Miss::unless(
+        wide_enough,
+        1,
         Limit::VOpening,
-        Some(bend),
-        (miss.0, die.v.mm(), "mm"),
-        text,
-    ))
+        (least * t, die.v.mm(), "mm"),
+    )?;
+    let narrow_enough = ratio <= most * (1.0 + 1e-9);
+    Miss::unless(
+        narrow_enough,
+        1,
+        Limit::VOpening,
+        (most * t, die.v.mm(), "mm"),
+    )
 }
 
-fn tool_angle(job: &Job<'_>, bend: &Bend, punch: &Punch, die: &Die) -> Option<Refusal> {
+fn tool_angle(job: &Job<'_>, bend: &Bend, punch: &Punch, die: &Die) -> Result<(), Miss> {
     let over = job.material.springback.get() * (180.0 - bend.angle.get()) / 90.0;
     let needed = bend.angle.get() - over;
     let there = punch.angle.get().max(die.angle.get());
-    if there <= needed * (1.0 + 1e-9) {
-        return None;
-    }
-    let text = format!(
-        "bend of {}° overbent for {over:.1}° springback needs tools of {needed:.1}° or sharper; {} over {} give {there}°",
-        bend.angle.get(),
-        punch.id,
-        die.id
-    );
-    Some(job.refuse(Limit::ToolAngle, Some(bend), (needed, there, "°"), text))
+    Miss::unless(
+        there <= needed * (1.0 + 1e-9),
+        2,
+        Limit::ToolAngle,
+        (needed, there, "°"),
+    )
 }
 
-fn shape(job: &Job<'_>, bend: &Bend, punch: &Punch, die: &Die, inside: Length) -> Option<Refusal> {
+fn shape(job: &Job<'_>, bend: &Bend, punch: &Punch, die: &Die, inside: Length) -> Result<(), Miss> {
     let smallest = flange::smallest(die.v, bend.angle);
-    if bend.leg < smallest {
-        let text = format!(
-            "leg of {} mm is shorter than V{} can hold, {:.1} mm",
-            bend.leg,
-            die.v,
-            smallest.mm()
-        );
-        let numbers = (smallest.mm(), bend.leg.mm(), "mm");
-        return Some(job.refuse(Limit::Flange, Some(bend), numbers, text));
-    }
+    let numbers = (smallest.mm(), bend.leg.mm(), "mm");
+    Miss::unless(bend.leg >= smallest, 3, Limit::Flange, numbers)?;
     if let Some(asked) = bend.radius {
         let off = (inside - asked).abs().mm();
         let allowed = job.rules().radius_tolerance * asked.mm();
-        if off > allowed * (1.0 + 1e-9) + 1e-9 {
-            let text = format!(
-                "asks for inside radius {asked} mm; V{} and {} give {:.2} mm",
-                die.v,
-                punch.id,
-                inside.mm()
-            );
-            let numbers = (asked.mm(), inside.mm(), "mm");
-            return Some(job.refuse(Limit::Radius, Some(bend), numbers, text));
-        }
+        let near = off <= allowed * (1.0 + 1e-9) + 1e-9;
+        Miss::unless(near, 3, Limit::Radius, (asked.mm(), inside.mm(), "mm"))?;
     }
-    if punch.relief < bend.return_depth {
-        let text = format!(
-            "a flange returned {} mm must clear the punch; {} clears {} mm",
-            bend.return_depth, punch.id, punch.relief
-        );
-        let numbers = (bend.return_depth.mm(), punch.relief.mm(), "mm");
-        return Some(job.refuse(Limit::Relief, Some(bend), numbers, text));
-    }
-    None
+    let numbers = (bend.return_depth.mm(), punch.relief.mm(), "mm");
+    Miss::unless(punch.relief >= bend.return_depth, 3, Limit::Relief, numbers)
 }
 
 fn stack(brake: &Brake, punch: &Punch, die: &Die) -> Length {
@@ -284,56 +280,30 @@ fn heights(
     punch: &Punch,
     die: &Die,
     inside: Length,
-) -> Option<Refusal> {
+) -> Result<(), Miss> {
     let brake = job.brake;
     let stack = stack(brake, punch, die);
     let daylight = travel::daylight(brake.open_height, stack);
     let needed = bend.flange_height + job.rules().daylight_clearance;
-    if daylight < needed {
-        let text = format!(
-            "a flange of {} mm needs {needed} mm of daylight with {} over {}; there is {daylight} mm",
-            bend.flange_height, punch.id, die.id
-        );
-        let numbers = (needed.mm(), daylight.mm(), "mm");
-        return Some(job.refuse(Limit::Daylight, Some(bend), numbers, text));
-    }
+    let numbers = (needed.mm(), daylight.mm(), "mm");
+    Miss::unless(daylight >= needed, 4, Limit::Daylight, numbers)?;
     let travel = punch_travel(job, bend, die, inside);
     let bottom = travel::ram_to_bed(stack, travel, job.part.thickness);
-    let closed = brake.open_height - brake.stroke;
-    if bottom < closed {
-        let text = format!(
-            "the ram must come down to {:.1} mm above the bed with {} over {}; its stroke ends at {closed} mm",
-            bottom.mm(),
-            punch.id,
-            die.id
-        );
-        let numbers = ((brake.open_height - bottom).mm(), brake.stroke.mm(), "mm");
-        return Some(job.refuse(Limit::Stroke, Some(bend), numbers, text));
-    }
-    None
+    let numbers = ((brake.open_height - bottom).mm(), brake.stroke.mm(), "mm");
+    Miss::unless(
+        bottom >= brake.open_height - brake.stroke,
+        5,
+        Limit::Stroke,
+        numbers,
+    )
 }
 
-fn loads(
-    job: &Job<'_>,
-    bend: &Bend,
-    punch: &Punch,
-    die: &Die,
-) -> Result<Kilonewtons, (u8, Refusal)> {
+fn loads(job: &Job<'_>, bend: &Bend, punch: &Punch, die: &Die) -> Result<Kilonewtons, Miss> {
     let rules = job.rules();
     let form = ForceForm::from_name(&rules.force_form).unwrap_or(ForceForm::Oehler);
     let force = force::air_bend(form, job.strength, bend.length, job.part.thickness, die.v).value;
-    if force > job.brake.force {
-        let text = format!(
-            "{:.0} mm of {} mm over V{} takes {:.0} kN; rated {:.0} kN",
-            bend.length.mm(),
-            job.part.thickness,
-            die.v,
-            force.get(),
-            job.brake.force.get()
-        );
-        let numbers = (force.get(), job.brake.force.get(), "kN");
-        return Err((6, job.refuse(Limit::Force, Some(bend), numbers, text)));
-    }
+    let numbers = (force.get(), job.brake.force.get(), "kN");
+    Miss::unless(force <= job.brake.force, 6, Limit::Force, numbers)?;
     // A box station may be shorter than its bend by the rule's allowance, and then carries all of
     // the force on less length.
     let shortest = match bend.inside {
@@ -341,39 +311,80 @@ fn loads(
         None => bend.length,
     };
     let there = force::line_load(force, shortest);
-    let (brake_link, brake_load) = job.brake_line_load();
-    let chain = [
-        (brake_link, brake_load),
-        ("punch", punch.load),
-        ("die", die.load),
-    ];
-    let (link, most) = load::weakest_link(&chain).unwrap_or((brake_link, brake_load));
-    if there > most {
-        let text = format!(
-            "{:.0} kN/m over V{} is more than the {link} bears, {:.0} kN/m",
-            there.get(),
-            die.v,
-            most.get()
-        );
-        let numbers = (there.get(), most.get(), "kN/m");
-        return Err((7, job.refuse(Limit::LineLoad, Some(bend), numbers, text)));
-    }
+    let (_, most) = job.weakest_link(punch, die);
+    let numbers = (there.get(), most.get(), "kN/m");
+    Miss::unless(there <= most, 7, Limit::LineLoad, numbers)?;
     Ok(force)
 }
 
-fn gauge_x(job: &Job<'_>, bend: &Bend, x: Length) -> Option<Refusal> {
+fn gauge_x(job: &Job<'_>, x: Length) -> Result<(), Miss> {
     let axis = &job.brake.gauge.x;
-    if axis.from <= x && x <= axis.to {
-        return None;
-    }
     let limit = if x > axis.to { axis.to } else { axis.from };
-    let text = format!(
-        "gauge X must go to {:.1} mm; its range is {} to {} mm",
-        x.mm(),
-        axis.from,
-        axis.to
-    );
-    Some(job.refuse(Limit::GaugeX, Some(bend), (x.mm(), limit.mm(), "mm"), text))
+    let within = axis.from <= x && x <= axis.to;
+    Miss::unless(within, 8, Limit::GaugeX, (x.mm(), limit.mm(), "mm"))
+}
+
+/// A miss in words, for a person.
+#[must_use]
+pub fn describe(job: &Job<'_>, bend: &Bend, punch: &Punch, die: &Die, miss: &Miss) -> Refusal {
+    let (needed, there) = (miss.needed, miss.available);
+    let (brake, part) = (job.brake, job.part);
+    let tools = format!("{} over {}", punch.id, die.id);
+    let text = match miss.limit {
+        Limit::Mount => format!(
+            "takes {} tangs on {} mounts; {} has {}, {} has {}",
+            brake.tang, brake.die_mount, punch.id, punch.tang, die.id, die.mount
+        ),
+        Limit::VOpening => {
+            let bound = if there < needed {
+                "at least"
+            } else {
+                "at most"
+            };
+            let t = part.thickness;
+            format!(
+                "thickness {t} mm asks for a V of {bound} {needed:.1} mm; the nearest owned, {}, has {there}",
+                die.id
+            )
+        }
+        Limit::ToolAngle => format!(
+            "a bend of {}° with its springback needs tools of {needed:.1}° or sharper; {tools} give {there}°",
+            bend.angle.get()
+        ),
+        Limit::Flange => format!(
+            "a leg of {} mm is shorter than V{} can hold, {needed:.1} mm",
+            bend.leg, die.v
+        ),
+        Limit::Radius => {
+            format!("asks for an inside radius of {needed} mm; {tools} give {there:.2} mm")
+        }
+        Limit::Relief => format!(
+            "a flange returned {needed} mm must clear the punch; {} clears {there} mm",
+            punch.id
+        ),
+        Limit::Daylight => format!(
+            "a flange of {} mm needs {needed} mm of daylight with {tools}; there are {there} mm",
+            bend.flange_height
+        ),
+        Limit::Stroke => {
+            format!("the ram must come down {needed:.1} mm with {tools}; its stroke is {there} mm")
+        }
+        Limit::Force => format!(
+            "{} mm of {} mm sheet over V{} takes {needed:.0} kN; rated {there:.0} kN",
+            bend.length, part.thickness, die.v
+        ),
+        Limit::LineLoad => format!(
+            "{needed:.0} kN/m over V{} is more than the {} bears, {there:.0} kN/m",
+            die.v,
+            job.weakest_link(punch, die).0
+        ),
+        Limit::GaugeX => format!(
+            "gauge X must go to {needed:.1} mm; its range is {} to {} mm",
+            brake.gauge.x.from, brake.gauge.x.to
+        ),
+        _ => format!("{tools} do not make this bend"),
+    };
+    job.refuse(miss.limit, Some(bend), (needed, there, miss.unit), text)
 }
 
 fn stroke_times(job: &Job<'_>, bend: &Bend, travel: Length) -> (f64, f64) {

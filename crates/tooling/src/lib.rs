@@ -24,6 +24,6 @@ pub use bed::{Bed, Spot, Stand, free_depth};
 pub use change::{BedChange, Custody, Previous, Request, StepTime, change, change_steps};
 pub use compose::{Composer, Composition, Span};
 pub use cycle::{crew_for, cycle_ms, part_mass, run_time};
-pub use engineer::{BendWork, Job, engineer};
+pub use engineer::{BendWork, Job, Miss, describe, engineer};
 pub use options::{Need, Options, ToolingOption, options_for};
 pub use stock::{Class, Stock};

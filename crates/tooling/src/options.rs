@@ -3,7 +3,7 @@
 use crate::bed::{Bed, Spot, free_depth};
 use crate::compose::{Composer, Span};
 use crate::cycle::{crew_for, cycle_ms, part_mass};
-use crate::engineer::{BendWork, Job, engineer};
+use crate::engineer::{BendWork, Job, Miss, describe, engineer};
 use crate::stock::Stock;
 use model::{Approval, Bend, Limit, ProvenSetup, Refusal, ZDrive};
 use units::Length;
@@ -164,7 +164,9 @@ pub fn options_for(
                 // Tools that are proven here are run as proven.
                 let proven: Vec<ToolingOption> = options.clone();
                 let same_tools = |option: &ToolingOption| {
-                    proven.iter().any(|other| other.makes_each_bend_like(option))
+                    proven
+                        .iter()
+                        .any(|other| other.makes_each_bend_like(option))
                 };
                 options.extend(computed.into_iter().filter(|option| !same_tools(option)));
             }
@@ -347,7 +349,10 @@ impl Finder<'_, '_> {
                     text,
                 )));
             };
-            works.push(engineer(self.job, bend, punch, die).map_err(|(_, refusal)| refusal)?);
+            works.push(
+                engineer(self.job, bend, punch, die)
+                    .map_err(|miss| Box::new(describe(self.job, bend, punch, die, &miss)))?,
+            );
         }
         let needs = groups
             .into_iter()
@@ -406,7 +411,7 @@ impl Finder<'_, '_> {
             pairs: Vec::new(),
             works: vec![Vec::new(); self.job.part.bends.len()],
         };
-        let mut nearest: Vec<Option<(u8, Box<Refusal>)>> = vec![None; self.job.part.bends.len()];
+        let mut nearest: Vec<Option<(Miss, Pair)>> = vec![None; self.job.part.bends.len()];
         for &punch in &owned {
             for &die in &owned {
                 let (Some(upper), Some(lower)) = (self.stock.punch(punch), self.stock.die(die))
@@ -419,11 +424,10 @@ impl Finder<'_, '_> {
                         Ok(work) => row.push(Some(work)),
                         Err(miss) => {
                             row.push(None);
-                            let closer = nearest[index]
-                                .as_ref()
-                                .is_none_or(|best| closer_miss(&miss, best));
-                            if closer {
-                                nearest[index] = Some(miss);
+                            let nearer =
+                                nearest[index].is_none_or(|(best, _)| miss.nearer_than(&best));
+                            if nearer {
+                                nearest[index] = Some((miss, Pair { punch, die }));
                             }
                         }
                     }
@@ -438,21 +442,22 @@ impl Finder<'_, '_> {
         }
         for (index, bend) in self.job.part.bends.iter().enumerate() {
             if table.works[index].iter().all(Option::is_none) {
-                return Err(nearest[index].take().map_or_else(
-                    || {
-                        let text = "no punch and die are owned".to_owned();
-                        Box::new(self.job.refuse(
-                            Limit::Sections,
-                            Some(bend),
-                            (1.0, 0.0, "tool"),
-                            text,
-                        ))
-                    },
-                    |(_, refusal)| refusal,
-                ));
+                return Err(Box::new(self.nearest_miss(bend, nearest[index])));
             }
         }
         Ok(table)
+    }
+
+    fn nearest_miss(&self, bend: &Bend, nearest: Option<(Miss, Pair)>) -> Refusal {
+        let told = nearest.and_then(|(miss, pair)| {
+            let (punch, die) = (self.stock.punch(pair.punch)?, self.stock.die(pair.die)?);
+            Some(describe(self.job, bend, punch, die, &miss))
+        });
+        told.unwrap_or_else(|| {
+            let text = "no punch and die are owned".to_owned();
+            self.job
+                .refuse(Limit::Sections, Some(bend), (1.0, 0.0, "tool"), text)
+        })
     }
 
     /// Two pairs that together make all bends; failing that, pairs taken greedily.
@@ -800,13 +805,4 @@ impl Finder<'_, '_> {
 struct PairTable {
     pairs: Vec<Pair>,
     works: Vec<Vec<Option<BendWork>>>,
-}
-
-/// Whether a refusal came nearer to success than the best so far: more checks passed, or the same
-/// check missed by a smaller share.
-fn closer_miss(miss: &(u8, Box<Refusal>), best: &(u8, Box<Refusal>)) -> bool {
-    let share = |refusal: &Refusal| {
-        (refusal.needed - refusal.available).abs() / refusal.needed.abs().max(1e-9)
-    };
-    miss.0 > best.0 || (miss.0 == best.0 && share(&miss.1) < share(&best.1))
 }
