@@ -1,5 +1,6 @@
 //! Plain ways of planning: the two baselines every plan is compared with, and starts for the search.
 
+use crate::dispatch;
 use crate::problem::Problem;
 use crate::timing::{Scratch, Trial};
 use search::{Sequences, Slot};
@@ -41,13 +42,15 @@ pub(crate) fn starts(problem: &Problem<'_>, scratch: &mut Scratch) -> Vec<Sequen
         window.sort_by_key(|&job| (batch_of(problem, job), due(problem, job), job));
         grouped.extend(window);
     }
-    vec![
+    let mut starts = vec![
         place_in_order(problem, scratch, &by_due(problem), Choose::CostsLeast),
         place_in_order(problem, scratch, &grouped, Choose::CostsLeast),
-    ]
+    ];
+    starts.extend(dispatch::by_urgency(problem, scratch));
+    starts
 }
 
-fn due(problem: &Problem<'_>, job: usize) -> units::Moment {
+pub(crate) fn due(problem: &Problem<'_>, job: usize) -> units::Moment {
     problem.promises[problem.jobs[job].promise].due
 }
 
@@ -114,10 +117,10 @@ fn place_in_order(
             .filter_map(|way| {
                 let slot = Slot { job, way };
                 let brake = problem.ways[job][way].brake;
-                let (end, cost) = trial.would(brake, slot)?;
+                let would = trial.would(brake, slot)?;
                 let key = match choose {
-                    Choose::EndsFirst => (0, end.0),
-                    Choose::CostsLeast => (cost, end.0),
+                    Choose::EndsFirst => (0, would.end.0),
+                    Choose::CostsLeast => (would.cost, would.end.0),
                 };
                 Some((key, brake, slot))
             })

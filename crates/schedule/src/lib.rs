@@ -12,6 +12,7 @@
 
 mod bound;
 pub mod calendar;
+mod dispatch;
 mod greedy;
 mod lift;
 mod objective;

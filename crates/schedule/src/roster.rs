@@ -125,7 +125,11 @@ impl Roster {
                 .iter()
                 .map(|b| able(b, model::Role::bends))
                 .collect(),
-            sets: shop.people.iter().map(|person| person.role.sets()).collect(),
+            sets: shop
+                .people
+                .iter()
+                .map(|person| person.role.sets())
+                .collect(),
             shifts: brake_shifts
                 .iter()
                 .map(|s| s.iter().map(|s| s.window).collect())

@@ -208,20 +208,34 @@ impl Timing<'_, '_> {
         let mut best: Option<(bool, Moment, usize)> = None;
         for (brake, slots) in sequences.machines.iter().enumerate() {
             let state = &self.state.brakes[brake];
-            let Some(slot) = slots.get(state.next) else { continue };
+            let Some(slot) = slots.get(state.next) else {
+                continue;
+            };
             let job = &self.problem.jobs[slot.job];
-            let blocked = job.after.is_some_and(|order| self.state.left_of_order[order] > 0);
-            let same_part = state.previous.is_some_and(|previous| previous.part == job.part);
+            let blocked = job
+                .after
+                .is_some_and(|order| self.state.left_of_order[order] > 0);
+            let same_part = state
+                .previous
+                .is_some_and(|previous| previous.part == job.part);
             let first_free = |people: &[usize]| {
-                people.iter().map(|&p| self.state.people[p]).min().unwrap_or(self.problem.until)
+                people
+                    .iter()
+                    .map(|&p| self.state.people[p])
+                    .min()
+                    .unwrap_or(self.problem.until)
             };
             let roster = &self.problem.roster;
             let mut could = state.clock;
             if !same_part {
                 could = could.max(first_free(&roster.setters[brake])) + TYPICAL_CHANGE;
             }
-            could = could.max(job.ready).max(first_free(&roster.operators[brake]));
-            let start = roster.next_staffed(brake, could).unwrap_or(self.problem.until);
+            could = could
+                .max(job.ready)
+                .max(first_free(&roster.operators[brake]));
+            let start = roster
+                .next_staffed(brake, could)
+                .unwrap_or(self.problem.until);
             let key = (blocked, start, brake);
             if best.is_none_or(|best| key < best) {
                 best = Some(key);
@@ -631,6 +645,16 @@ pub(crate) struct Trial<'a, 's> {
     spare: Scratch,
 }
 
+/// What one more run would bring.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Prospect {
+    pub(crate) end: Moment,
+    /// Change work, takedowns on other brakes included.
+    pub(crate) change: Seconds,
+    /// Addition to the objective.
+    pub(crate) cost: i64,
+}
+
 impl<'a, 's> Trial<'a, 's> {
     pub(crate) fn begin(problem: &'a Problem<'s>, state: &'a mut Scratch) -> Trial<'a, 's> {
         state.reset(problem, &Sequences::new(problem.beds.len()));
@@ -641,8 +665,8 @@ impl<'a, 's> Trial<'a, 's> {
         }
     }
 
-    /// End of the run and cost it would add if it came next on a brake.
-    pub(crate) fn would(&mut self, brake: usize, slot: Slot) -> Option<(Moment, i64)> {
+    /// What the run would bring if it came next on a brake.
+    pub(crate) fn would(&mut self, brake: usize, slot: Slot) -> Option<Prospect> {
         // The composer only remembers; it moves with the state instead of being copied.
         let composer = std::mem::take(&mut self.state.composer);
         self.spare.clone_from(self.state);
@@ -659,8 +683,26 @@ impl<'a, 's> Trial<'a, 's> {
         let late_hour = i64::from(self.problem.shop.rules.late_hour_minutes);
         end.map(|end| {
             let late = promise.weight * (end - promise.due).0.max(0) * late_hour;
-            (end, 60 * (self.spare.change_work - before) + late)
+            let change = Seconds(self.spare.change_work - before);
+            Prospect {
+                end,
+                change,
+                cost: 60 * change.0 + late,
+            }
         })
+    }
+
+    /// First moment at which a brake could begin to be changed for another run: it is free, and so
+    /// is one who sets and one who bends there.
+    pub(crate) fn next_start(&self, brake: usize) -> Option<Moment> {
+        let roster = &self.problem.roster;
+        let free = |people: &[usize]| people.iter().map(|&p| self.state.people[p]).min();
+        let setter = free(&roster.setters[brake])?;
+        let operator = free(&roster.operators[brake])?;
+        roster.next_staffed(
+            brake,
+            self.state.brakes[brake].clock.max(setter).max(operator),
+        )
     }
 
     /// Puts the run next on a brake.
