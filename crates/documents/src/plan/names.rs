@@ -2,10 +2,35 @@
 
 use model::{Limit, StepKind};
 
-/// Every unit a refusal's numbers may carry; the empty one is for reasons without a number.
+/// Every unit a refusal's numbers may carry. A plan whose refusals use another can be written but
+/// not read, so whoever states a refusal takes its unit from here; the empty one is for a reason
+/// without a number.
 pub const REFUSAL_UNITS: &[&str] = &[
-    "", "kN", "kN/m", "mm", "m", "°", "kg", "MPa", "%", "× t", "×t", "x t", "t", "s", "min", "h",
-    "days", "pieces", "people", "person", "persons", "fingers", "stations", "sections", "V/t",
+    "",
+    "mm",
+    "m",
+    "kN",
+    "kN/m",
+    "MPa",
+    "°",
+    "kg",
+    "%",
+    "s",
+    "min",
+    "h",
+    "days",
+    "pieces",
+    "blanks",
+    "people",
+    "fingers",
+    "station",
+    "stations",
+    "sections",
+    "tool",
+    "tools",
+    "brake",
+    "proven setup",
+    "order finished",
 ];
 
 const LIMITS: &[(Limit, &str)] = &[
