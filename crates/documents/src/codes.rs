@@ -29,7 +29,7 @@ macro_rules! codes {
 codes! {
     MISSING_FILE "D101" Error "A required file is not in the folder.";
     NOT_UTF8 "D102" Error "A file is not UTF-8 text.";
-    FILE_TOO_LARGE "D103" Error "A file is larger than 64 MiB; it is not read at all.";
+    FILE_TOO_LARGE "D103" Error "A file is larger than 64 MiB, or a settings file than 4 MiB; it is not read at all.";
     LINE_TOO_LONG "D104" Error "A line of a table is longer than 1 MiB.";
     TOO_MANY_ROWS "D105" Error "A table has more than 200 000 rows; the rest is not read.";
     EMPTY_FILE "D106" Error "A file holds nothing.";

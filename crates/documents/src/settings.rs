@@ -3,6 +3,7 @@
 use crate::codes::{TOML_SYNTAX, UNKNOWN_KEY, VALUE_MISSING, WRONG_TYPE};
 use crate::fields::{Fields, Kind, Parse, Raw};
 use crate::findings::{Findings, Problem, shown};
+use crate::limits::LARGEST_SETTINGS;
 use crate::nearest::suggestion;
 use crate::text::text_of;
 use std::ops::Range;
@@ -43,7 +44,7 @@ pub(crate) fn read_settings(
     out: &mut Findings,
     read: impl FnOnce(&mut Settings<'_, '_>),
 ) -> bool {
-    let Some(text) = text_of(file, bytes, out) else {
+    let Some(text) = text_of(file, bytes, LARGEST_SETTINGS, out) else {
         return false;
     };
     let lines = Lines::of(file, text);

@@ -7,7 +7,7 @@ use crate::codes::{
 use crate::csv_line::{LineProblem, split_line};
 use crate::fields::{Fields, Kind, Raw};
 use crate::findings::{Findings, Problem, shown};
-use crate::limits::{LONGEST_LINE, MOST_ROWS};
+use crate::limits::{LARGEST_FILE, LONGEST_LINE, MOST_ROWS};
 use crate::nearest::suggestion;
 use crate::text::text_of;
 use std::borrow::Cow;
@@ -16,7 +16,7 @@ use units::{LengthUnit, Place};
 /// A column a table may have.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Column {
-    name: &'static str,
+    pub(crate) name: &'static str,
     required: bool,
     /// Whether the header may add `_mm` or `_in`.
     length: bool,
@@ -79,7 +79,7 @@ pub(crate) fn read_table(
     out: &mut Findings,
     mut each: impl FnMut(&mut Row<'_, '_>),
 ) -> bool {
-    let Some(text) = text_of(layout.file, bytes, out) else {
+    let Some(text) = text_of(layout.file, bytes, LARGEST_FILE, out) else {
         return false;
     };
     let mut lines = content_lines(text);

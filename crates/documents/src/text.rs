@@ -2,22 +2,28 @@
 
 use crate::codes::{EMPTY_FILE, FILE_TOO_LARGE, NOT_UTF8};
 use crate::findings::{Findings, Problem};
-use crate::limits::LARGEST_FILE;
 use units::Place;
 
-/// The file's text, without a byte order mark; nothing, with a finding, when it is not fit to read.
-pub(crate) fn text_of<'a>(file: &str, bytes: &'a [u8], out: &mut Findings) -> Option<&'a str> {
+/// The file's text, without a byte order mark; nothing, with a finding, when it is not fit to read or
+/// has more than `largest` bytes.
+pub(crate) fn text_of<'a>(
+    file: &str,
+    bytes: &'a [u8],
+    largest: usize,
+    out: &mut Findings,
+) -> Option<&'a str> {
     let place = |line| Place {
         file: file.to_owned(),
         line,
         field: None,
     };
-    if bytes.len() > LARGEST_FILE {
+    if bytes.len() > largest {
         let found = format!("{} bytes", bytes.len());
+        let expected = format!("at most {} MiB", largest >> 20);
         let action = "split the shop's data, or take old rows out";
         out.add(
             place(None),
-            Problem::new(FILE_TOO_LARGE, found, "at most 64 MiB", action),
+            Problem::new(FILE_TOO_LARGE, found, expected, action),
         );
         return None;
     }

@@ -347,7 +347,7 @@ fn whole_files_that_cannot_be_read() {
 }
 
 /// A line of more than 1 MiB is refused by itself, and its file goes on; a file of more than 64 MiB
-/// (a line of 1 GB too, therefore) is refused by its size before anything looks into it.
+/// (a line of 1 GB too, therefore) is refused by its size before anything looks into it, settings already from 4 MiB.
 #[test]
 fn nothing_oversized_is_parsed() {
     let long = "x".repeat((1 << 20) + 1);
@@ -363,6 +363,10 @@ fn nothing_oversized_is_parsed() {
     let mut set = files();
     set.insert("crew.csv", vec![b'x'; (64 << 20) + 1]);
     check("large file", &set, "D103", "crew.csv");
+
+    let mut set = files();
+    set.insert("shop.toml", vec![b'#'; (4 << 20) + 1]);
+    check("large settings", &set, "D103", "shop.toml");
 
     let mut rows = String::from("order,quantity,available\n");
     rows.push_str(&"W-3,1,\n".repeat(200_001));

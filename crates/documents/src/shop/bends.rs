@@ -11,9 +11,9 @@ use model::{Bend, Direction, Edge};
 use std::collections::{BTreeMap, BTreeSet};
 use units::{Degrees, Length, PartId, Place};
 
-const FILE: &str = "bends.csv";
+pub(super) const FILE: &str = "bends.csv";
 
-const COLUMNS: &[Column] = &[
+pub(super) const COLUMNS: &[Column] = &[
     required("part"),
     required("bend"),
     required("angle_deg"),

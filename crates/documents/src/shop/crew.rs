@@ -11,11 +11,11 @@ use crate::value::{Choice, Id, Ids};
 use model::{Person, Role};
 use units::{BrakeId, CalendarId, PersonId};
 
-const FILE: &str = "crew.csv";
+pub(super) const FILE: &str = "crew.csv";
 
 /// Most people of a shop; bounds what `all` can multiply.
 const MOST_PEOPLE: usize = 5_000;
-const COLUMNS: &[Column] = &[
+pub(super) const COLUMNS: &[Column] = &[
     required("person"),
     required("role"),
     required("calendar"),

@@ -17,9 +17,9 @@ use crate::value::{Choice, Id, Ids, LengthIn, Text, Whole};
 use model::{BedStation, BrakeDown, Floor, RunningOrder};
 use units::{BrakeId, OrderId, ProfileId, SectionId, Window};
 
-const FILE: &str = "floor.csv";
+pub(super) const FILE: &str = "floor.csv";
 
-const COLUMNS: &[Column] = &[
+pub(super) const COLUMNS: &[Column] = &[
     required("what"),
     required("brake"),
     optional("punch"),

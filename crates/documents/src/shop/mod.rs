@@ -144,3 +144,49 @@ fn check_names(files: &FileSet, out: &mut Findings) {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const PAGE: &str = include_str!("../../../../docs/reference/shop-files.md");
+
+    #[test]
+    fn every_file_and_column_is_documented() {
+        let tables = [
+            (sections::FILE, sections::COLUMNS),
+            (parts::FILE, parts::COLUMNS),
+            (bends::FILE, bends::COLUMNS),
+            (setups::FILE, setups::COLUMNS),
+            (orders::FILE, orders::COLUMNS),
+            (shares::DELIVERIES, shares::DELIVERY_COLUMNS),
+            (shares::BLANKS, shares::BLANK_COLUMNS),
+            (crew::FILE, crew::COLUMNS),
+            (floor::FILE, floor::COLUMNS),
+        ];
+        for (file, columns) in tables {
+            let start = PAGE.find(&format!("\n## {file}\n")).expect(file);
+            let section = &PAGE[start + 1..];
+            let section = &section[..section.find("\n## ").unwrap_or(section.len())];
+            for column in columns {
+                assert!(
+                    section.contains(&format!("`{}`", column.name)),
+                    "{file} {}",
+                    column.name
+                );
+            }
+        }
+        for (file, _) in KNOWN_FILES {
+            assert!(PAGE.contains(&format!("\n| {file} |")), "{file}");
+        }
+    }
+
+    #[test]
+    fn every_default_is_documented() {
+        let defaults = include_str!("../../../../config/defaults.toml");
+        let keys = defaults.lines().filter_map(|line| line.split_once(" = "));
+        for (key, _) in keys.filter(|(key, _)| !key.starts_with('#')) {
+            assert!(PAGE.contains(&format!("`{key}`")), "{key}");
+        }
+    }
+}

@@ -22,7 +22,7 @@ use units::{BrakeId, KitId, Megapascals, Moment, OrderId, PartId, Place};
 
 pub(super) const FILE: &str = "work-orders.csv";
 
-const COLUMNS: &[Column] = &[
+pub(super) const COLUMNS: &[Column] = &[
     required("order"),
     required("part"),
     required("quantity"),

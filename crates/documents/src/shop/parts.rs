@@ -15,7 +15,7 @@ use units::{Degrees, Length, MaterialId, PartId};
 
 pub(super) const FILE: &str = "parts.csv";
 
-const COLUMNS: &[Column] = &[
+pub(super) const COLUMNS: &[Column] = &[
     required("part"),
     required("name"),
     required("material"),

@@ -15,7 +15,7 @@ use units::{Kilograms, ProfileId, SectionId};
 
 pub(super) const FILE: &str = "sections.csv";
 
-const COLUMNS: &[Column] = &[
+pub(super) const COLUMNS: &[Column] = &[
     required("profile"),
     required("length").length(),
     optional("count"),

@@ -19,9 +19,9 @@ use model::{ProvenSetup, ProvenStation};
 use std::collections::BTreeMap;
 use units::{BrakeId, LengthUnit, PartId, Place, ProfileId};
 
-const FILE: &str = "setups.csv";
+pub(super) const FILE: &str = "setups.csv";
 
-const COLUMNS: &[Column] = &[
+pub(super) const COLUMNS: &[Column] = &[
     required("part"),
     required("brake"),
     required("program"),

@@ -11,11 +11,12 @@ use model::{BlankLot, Delivery};
 use std::collections::BTreeMap;
 use units::{OrderId, Place};
 
-const DELIVERIES: &str = "deliveries.csv";
-const BLANKS: &str = "blanks.csv";
+pub(super) const DELIVERIES: &str = "deliveries.csv";
+pub(super) const BLANKS: &str = "blanks.csv";
 
-const DELIVERY_COLUMNS: &[Column] = &[required("order"), required("quantity"), required("due")];
-const BLANK_COLUMNS: &[Column] = &[
+pub(super) const DELIVERY_COLUMNS: &[Column] =
+    &[required("order"), required("quantity"), required("due")];
+pub(super) const BLANK_COLUMNS: &[Column] = &[
     required("order"),
     required("quantity"),
     optional("available"),
