@@ -1,5 +1,8 @@
 //! The board's routes, called without a socket, on plans made from the tiny shop.
 
+// The settings for tests reach functions marked as tests, not the helpers they share.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
 use axum::body::{Body, to_bytes};
 use axum::http::{HeaderMap, Request, StatusCode, header};
 use documents::FileSet;
