@@ -228,6 +228,34 @@ async fn stopping_does_not_wait_for_a_search() {
     );
 }
 
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_plan_overtaken_by_another_writer_is_made_again() {
+    let shop = Shop::new().unwrap();
+    // Long enough that the import below comes while the search is on.
+    let daemon = Running::start(shop.ask(100_000)).await;
+    let planning = |_, body: &str| body.contains("\"standing\":\"planning\"");
+    daemon.until("/api/v1/findings", planning).await;
+    let store = Store::open(&shop.database()).await.unwrap();
+    let other = [("shop.toml".to_owned(), Vec::new())].into();
+    let second = store.import(&other, units::Moment(0)).await.unwrap();
+
+    let changed = |_, body: &str| body.contains("the shop has changed");
+    daemon.until("/api/v1/findings", changed).await;
+    assert_eq!(
+        daemon.get("/readyz").await.0,
+        503,
+        "what was not kept is not shown"
+    );
+    daemon.until("/readyz", |status, _| status == 200).await;
+    let kept = store.latest_plan().await.unwrap().unwrap();
+    assert!(kept.revision > second);
+    assert_eq!(
+        daemon.plan().await,
+        serde_json::from_str::<Value>(&kept.json).unwrap()
+    );
+    daemon.stop().await;
+}
+
 #[tokio::test]
 async fn what_others_could_reach_is_refused() {
     let shop = Shop::new().unwrap();
