@@ -1,7 +1,7 @@
 //! Watches a shop folder, plans it again when it changes, and hosts the board.
 //!
 //! [`serve`] runs until told to stop; [`bind`] and [`Daemon::run`] are its two halves, for callers
-//! that want to know the address before it runs. Each [round](rounds) goes one way: read the
+//! that want to know the address before it runs. Each round goes one way: read the
 //! folder, keep it, check it, plan it, have the plan judged, keep the plan, put it up. A round that
 //! fails anywhere leaves the last good plan up and says why.
 //!
