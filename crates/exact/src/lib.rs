@@ -91,7 +91,7 @@ impl<P: Problem> Walk<'_, P> {
             return None;
         }
         self.evaluated += 1;
-        let cost = self.problem.cost(&mut self.scratch, sequences);
+        let cost = self.problem.cost(&mut self.scratch, sequences, i64::MAX);
         if self.best.as_ref().is_none_or(|(best, _)| cost < *best) {
             self.best = Some((cost, sequences.clone()));
         }
@@ -127,7 +127,7 @@ mod tests {
         fn alike(&self, _job: usize) -> &[usize] {
             &[]
         }
-        fn cost(&self, (): &mut (), sequences: &Sequences) -> i64 {
+        fn cost(&self, (): &mut (), sequences: &Sequences, _limit: i64) -> i64 {
             let first = &sequences.machines[0];
             first
                 .iter()

@@ -16,7 +16,7 @@ use units::{Moment, Seconds, Window};
 #[must_use]
 pub fn lift(problem: &Problem<'_>, scratch: &mut Scratch, sequences: &Sequences) -> Plan {
     let mut log = Log::default();
-    let objective = time(problem, scratch, sequences, Some(&mut log));
+    let objective = time(problem, scratch, sequences, i64::MAX, Some(&mut log));
     let writer = Writer { problem, log: &log };
     let brakes: Vec<BrakePlan> = (0..problem.shop.brakes.len())
         .map(|brake| writer.brake(brake))

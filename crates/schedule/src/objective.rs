@@ -25,7 +25,10 @@ impl search::Problem for Problem<'_> {
     fn alike(&self, job: usize) -> &[usize] {
         &self.alike[job]
     }
-    fn cost(&self, scratch: &mut Scratch, sequences: &Sequences) -> i64 {
-        time(self, scratch, sequences, None)
+    fn cost(&self, scratch: &mut Scratch, sequences: &Sequences, limit: i64) -> i64 {
+        time(self, scratch, sequences, limit, None)
+    }
+    fn pains(&self, scratch: &Scratch, pains: &mut Vec<i64>) {
+        scratch.pains(self, pains);
     }
 }

@@ -79,7 +79,12 @@ pub fn plan_day(
 fn cheapest(problem: &Problem<'_>, scratch: &mut Scratch, candidates: Vec<Sequences>) -> Sequences {
     candidates
         .into_iter()
-        .map(|sequences| (time(problem, scratch, &sequences, None), sequences))
+        .map(|sequences| {
+            (
+                time(problem, scratch, &sequences, i64::MAX, None),
+                sequences,
+            )
+        })
         .min_by_key(|(cost, _)| *cost)
         .map(|(_, sequences)| sequences)
         .unwrap_or_else(|| Sequences::new(problem.shop.brakes.len()))

@@ -184,6 +184,18 @@ pub fn compile(shop: &Shop, from: Moment) -> (Problem<'_>, Vec<Finding>) {
     (problem, findings)
 }
 
+impl Problem<'_> {
+    /// Price of an order for which a run finds no place; nothing more when a share of it has none
+    /// anyway.
+    pub(crate) fn price_of_failing(&self, order: usize) -> i64 {
+        if self.misfits.iter().any(|misfit| misfit.order == order) {
+            0
+        } else {
+            unplaced_cost(self.shop, order)
+        }
+    }
+}
+
 /// Cost of leaving any piece of an order without a place; docs/rules.md section 7.
 pub(crate) fn unplaced_cost(shop: &Shop, order: usize) -> i64 {
     i64::from(shop.orders[order].weight) * i64::from(shop.rules.unplaced_minutes) * 3_600

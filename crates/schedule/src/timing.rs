@@ -5,7 +5,7 @@
 //! made as soon as that brake is between runs. So no sequence can deadlock on sections; bad ones
 //! merely cost more.
 
-use crate::problem::{BrakeState, Problem, unplaced_cost};
+use crate::problem::{BrakeState, Problem};
 use crate::roster::{ChangeWork, Worked};
 use model::Approval;
 use search::{Sequences, Slot};
@@ -76,13 +76,18 @@ pub struct Scratch {
     demand_of_brake: Vec<Vec<i32>>,
     change_work: i64,
     overtime: i64,
+    /// Weighted seconds late so far, kits aside; and price of orders that found no place.
+    late: i64,
+    unplaced: i64,
 }
 
-/// Times the sequences and returns the cost; fills the log when one is given.
+/// Times the sequences and returns the cost; fills the log when one is given. Stops with what is
+/// known so far once that is above `limit`.
 pub(crate) fn time(
     problem: &Problem<'_>,
     scratch: &mut Scratch,
     sequences: &Sequences,
+    limit: i64,
     log: Option<&mut Log>,
 ) -> i64 {
     scratch.reset(problem, sequences);
@@ -94,6 +99,10 @@ pub(crate) fn time(
     run.running_first(sequences);
     while let Some(brake) = run.soonest(sequences) {
         run.advance(brake, sequences);
+        let so_far = run.cost_so_far();
+        if so_far > limit {
+            return so_far;
+        }
     }
     run.finish(sequences)
 }
@@ -122,6 +131,7 @@ impl Scratch {
         refill(&mut self.promise_end, problem.promises.len(), None);
         refill(&mut self.kit_end, problem.kits, None);
         (self.change_work, self.overtime) = (0, 0);
+        (self.late, self.unplaced) = (0, problem.misfit_cost);
         self.count_demand(problem, sequences);
     }
 
@@ -136,6 +146,18 @@ impl Scratch {
                 self.add_demand(brake, &problem.ways[slot.job][slot.way], 1);
             }
         }
+    }
+
+    /// Lateness of each job's promise, with kits, after an evaluation that was not stopped.
+    pub(crate) fn pains(&self, problem: &Problem<'_>, pains: &mut Vec<i64>) {
+        pains.clear();
+        pains.extend(problem.jobs.iter().map(|job| {
+            let promise = &problem.promises[job.promise];
+            let end = self.promise_end[job.promise].map_or(problem.until, |end| {
+                promise.kit.and_then(|kit| self.kit_end[kit]).unwrap_or(end)
+            });
+            promise.weight * (end - promise.due).0.max(0)
+        }));
     }
 
     fn add_demand(&mut self, brake: usize, option: &ToolingOption, count: i32) {
@@ -187,6 +209,22 @@ struct Timing<'a, 's> {
 }
 
 impl Timing<'_, '_> {
+    /// An order that finds no place for one of its runs is priced once.
+    fn fail(&mut self, order: usize) {
+        if !std::mem::replace(&mut self.state.failed_order[order], true) {
+            self.state.unplaced += self.problem.price_of_failing(order);
+        }
+    }
+
+    /// What the plan costs at least, from what has been timed: it only grows.
+    fn cost_so_far(&self) -> i64 {
+        let rules = &self.problem.shop.rules;
+        60 * self.state.change_work
+            + self.state.late * i64::from(rules.late_hour_minutes)
+            + self.state.overtime * 6 * i64::from(rules.overtime_tenths)
+            + self.state.unplaced
+    }
+
     /// Orders in progress keep their beds and go on at once.
     fn running_first(&mut self, sequences: &Sequences) {
         for (brake, slots) in sequences.machines.iter().enumerate() {
@@ -269,11 +307,16 @@ impl Timing<'_, '_> {
             Some(end) => {
                 let order_end = &mut self.state.end_of_order[job.order];
                 *order_end = (*order_end).max(end);
+                let terms = &problem.promises[job.promise];
+                let late = |end: Moment| terms.weight * (end - terms.due).0.max(0);
                 let promise = &mut self.state.promise_end[job.promise];
-                *promise = (*promise).max(Some(end));
+                if promise.is_none_or(|before| before < end) {
+                    self.state.late += late(end) - promise.map_or(0, late);
+                    *promise = Some(end);
+                }
             }
             None => {
-                self.state.failed_order[job.order] = true;
+                self.fail(job.order);
                 if let Some(log) = self.log.as_deref_mut() {
                     log.failed.push(slot.job);
                 }
@@ -618,17 +661,11 @@ impl Timing<'_, '_> {
             log.completions = completions;
             log.overtime = state.overtime;
         }
-        let mut unplaced = problem.misfit_cost;
-        if sequences.len() < problem.jobs.len() {
-            for (order, &left) in state.left_of_order.iter().enumerate() {
-                if left > 0 {
-                    state.failed_order[order] = true;
-                }
-            }
-        }
-        for (order, &failed) in state.failed_order.iter().enumerate() {
-            if failed && !problem.misfits.iter().any(|misfit| misfit.order == order) {
-                unplaced += unplaced_cost(problem.shop, order);
+        let absent = sequences.len() < problem.jobs.len();
+        let mut unplaced = state.unplaced;
+        for order in 0..state.left_of_order.len() {
+            if absent && state.left_of_order[order] > 0 && !state.failed_order[order] {
+                unplaced += problem.price_of_failing(order);
             }
         }
         60 * state.change_work

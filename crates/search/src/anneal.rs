@@ -15,7 +15,7 @@ const FIRST_CYCLE: u64 = 2_000;
 /// Trial moves from the start by which the temperature scale is set.
 const TRIALS: u32 = 120;
 /// Start temperature as a share of the median worsening of a trial move; hotter forgets the start.
-const HOT: f64 = 0.25;
+const HOT: f64 = 0.004;
 /// End temperature of a cycle as a share of its start.
 const COLD: f64 = 0.004;
 
@@ -74,7 +74,9 @@ pub fn solve<P: Problem>(
 ) -> Outcome {
     let mut rng = Pcg64::seed_from_u64(seed);
     let mut scratch = problem.scratch();
-    let cost = problem.cost(&mut scratch, &start);
+    let cost = problem.cost(&mut scratch, &start, i64::MAX);
+    let mut pains = Vec::new();
+    problem.pains(&scratch, &mut pains);
     let mut walk = Walk {
         current: start.clone(),
         cost,
@@ -90,11 +92,14 @@ pub fn solve<P: Problem>(
     while !stop.now(steps) {
         steps += 1;
         candidate.clone_from(&walk.current);
-        if shake(problem, &mut candidate, &mut rng) {
-            let cost = problem.cost(&mut scratch, &candidate);
-            if accepts(cost - walk.cost, hot * cooling(in_cycle, cycle), &mut rng) {
+        if shake(problem, &mut candidate, &pains, &mut rng) {
+            // Drawn before the evaluation, so that a hopeless one can stop early.
+            let limit = walk.cost + allowance(hot * cooling(in_cycle, cycle), &mut rng);
+            let cost = problem.cost(&mut scratch, &candidate, limit);
+            if cost <= limit {
                 std::mem::swap(&mut walk.current, &mut candidate);
                 walk.cost = cost;
+                problem.pains(&scratch, &mut pains);
                 if cost < walk.best_cost {
                     walk.best_cost = cost;
                     walk.best.clone_from(&walk.current);
@@ -106,7 +111,8 @@ pub fn solve<P: Problem>(
         if in_cycle == cycle {
             (cycle, in_cycle) = (cycle * 2, 0);
             walk.current.clone_from(&walk.best);
-            walk.cost = walk.best_cost;
+            walk.cost = problem.cost(&mut scratch, &walk.current, i64::MAX);
+            problem.pains(&scratch, &mut pains);
         }
     }
     walk.finish(steps, StopReason::Asked)
@@ -136,9 +142,12 @@ fn cooling(step: u64, cycle: u64) -> f64 {
     COLD.powf(step as f64 / cycle as f64)
 }
 
-#[allow(clippy::cast_precision_loss)]
-fn accepts<R: Rng>(worse: i64, temperature: f64, rng: &mut R) -> bool {
-    worse <= 0 || rng.random_range(0.0..1.0) < (-(worse as f64) / temperature).exp()
+/// How much worse an answer may be and still be taken: exponentially distributed with the
+/// temperature as its mean, which is the Metropolis rule with the draw made first.
+#[allow(clippy::cast_possible_truncation)] // `as` saturates
+fn allowance<R: Rng>(temperature: f64, rng: &mut R) -> i64 {
+    let draw: f64 = rng.random_range(f64::MIN_POSITIVE..1.0);
+    (-draw.ln() * temperature) as i64
 }
 
 /// The start temperature, from the worsening of trial moves; `None` when no move changes anything.
@@ -154,9 +163,9 @@ fn temperature<P: Problem, R: Rng>(
     let mut trial = walk.current.clone();
     for _ in 0..TRIALS {
         trial.clone_from(&walk.current);
-        if shake(problem, &mut trial, rng) {
+        if shake(problem, &mut trial, &[], rng) {
             moved = true;
-            let worse = problem.cost(scratch, &trial) - walk.cost;
+            let worse = problem.cost(scratch, &trial, i64::MAX) - walk.cost;
             if worse > 0 {
                 worsenings.push(worse);
             }
@@ -197,7 +206,7 @@ mod tests {
         fn alike(&self, _job: usize) -> &[usize] {
             &[]
         }
-        fn cost(&self, (): &mut (), sequences: &Sequences) -> i64 {
+        fn cost(&self, (): &mut (), sequences: &Sequences, _limit: i64) -> i64 {
             let slots = &sequences.machines[0];
             slots
                 .windows(2)

@@ -28,6 +28,13 @@ pub trait Problem {
     fn pinned(&self, machine: usize) -> &[Slot];
     /// Jobs that gain from standing next to this one, the most alike first.
     fn alike(&self, job: usize) -> &[usize];
-    /// The number to make small. Must not depend on earlier evaluations.
-    fn cost(&self, scratch: &mut Self::Scratch, sequences: &Sequences) -> i64;
+    /// The number to make small. Must not depend on earlier evaluations. An evaluation may stop as
+    /// soon as the cost is sure to be above `limit`, and then returns any number above it.
+    fn cost(&self, scratch: &mut Self::Scratch, sequences: &Sequences, limit: i64) -> i64;
+    /// What each job adds to the cost by its place in time, as of the last evaluation that was not
+    /// stopped: moves try to bring forward what hurts. Empty when the problem cannot tell.
+    fn pains(&self, scratch: &Self::Scratch, pains: &mut Vec<i64>) {
+        let _ = scratch;
+        pains.clear();
+    }
 }
