@@ -1,0 +1,125 @@
+//! Whatever sequence is timed, the independent judge must accept the plan lifted from it: good
+//! sequences, hopeless ones, and ones that leave jobs out.
+
+use documents::{FileSet, KNOWN_FILES, read_shop};
+use model::Shop;
+use rand::{Rng, RngExt, SeedableRng};
+use rand_pcg::Pcg64;
+use schedule::timing::Scratch;
+use schedule::{Problem, compile, lift};
+use search::{Problem as _, Sequences, Slot};
+use std::path::Path;
+use units::Moment;
+
+fn shop(folder: &str) -> Shop {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"))
+        .join("../..")
+        .join(folder);
+    let mut files = FileSet::new();
+    for (name, _) in KNOWN_FILES {
+        if let Ok(bytes) = std::fs::read(root.join(name)) {
+            files.insert(name, bytes);
+        }
+    }
+    let (shop, findings) = read_shop(&files);
+    shop.unwrap_or_else(|| panic!("{findings:#?}"))
+}
+
+fn described(shop: &Shop) -> Moment {
+    shop.as_of
+        .expect("the invented shops say when they were described")
+}
+
+/// Every job at a random place; one in `leave_out` is left out.
+fn random_sequences(problem: &Problem<'_>, leave_out: u32, rng: &mut impl Rng) -> Sequences {
+    let mut sequences = Sequences::new(problem.machines());
+    for machine in 0..problem.machines() {
+        sequences.machines[machine].extend_from_slice(problem.pinned(machine));
+    }
+    for job in 0..problem.jobs() {
+        let placed = sequences.find(job).is_some();
+        if placed || (leave_out > 0 && rng.random_range(0..leave_out) == 0) {
+            continue;
+        }
+        let places = problem.places(job);
+        let place = places[rng.random_range(0..places.len())];
+        let first = problem.pinned(place.machine).len();
+        let at = rng.random_range(first..=sequences.machines[place.machine].len());
+        sequences.machines[place.machine].insert(
+            at,
+            Slot {
+                job,
+                way: place.way,
+            },
+        );
+    }
+    sequences
+}
+
+fn judge_many(folder: &str, rounds: u64, leave_out: u32) {
+    let shop = shop(folder);
+    let (problem, _) = compile(&shop, described(&shop));
+    let mut scratch = Scratch::default();
+    for seed in 0..rounds {
+        let mut rng = Pcg64::seed_from_u64(seed);
+        let sequences = random_sequences(&problem, leave_out, &mut rng);
+        let plan = lift(&problem, &mut scratch, &sequences);
+        let verdict = audit::judge(&shop, &plan);
+        assert!(
+            verdict.accepted(),
+            "{folder}, seed {seed}: {:#?}",
+            verdict.violations
+        );
+        let cost = problem.cost(&mut scratch, &sequences, i64::MAX);
+        assert_eq!(plan.totals.objective, cost, "{folder}, seed {seed}");
+    }
+}
+
+#[test]
+fn random_sequences_of_the_demo_shop_are_accepted() {
+    judge_many("demo-shop", 40, 0);
+}
+
+#[test]
+fn random_sequences_that_leave_jobs_out_are_accepted() {
+    judge_many("demo-shop", 10, 7);
+}
+
+#[test]
+fn random_sequences_of_the_tiny_shop_are_accepted() {
+    judge_many("tests/tiny-shop", 200, 0);
+}
+
+#[test]
+fn an_evaluation_stops_early_exactly_when_the_cost_is_above_the_limit() {
+    let shop = shop("demo-shop");
+    let (problem, _) = compile(&shop, described(&shop));
+    let mut scratch = Scratch::default();
+    let mut rng = Pcg64::seed_from_u64(7);
+    for _ in 0..20 {
+        let sequences = random_sequences(&problem, 0, &mut rng);
+        let cost = problem.cost(&mut scratch, &sequences, i64::MAX);
+        assert_eq!(problem.cost(&mut scratch, &sequences, cost), cost);
+        assert!(problem.cost(&mut scratch, &sequences, cost - 1) > cost - 1);
+        let half = problem.cost(&mut scratch, &sequences, cost / 2);
+        assert!(half > cost / 2 && half <= cost);
+    }
+}
+
+#[test]
+fn an_evaluation_does_not_depend_on_the_ones_before() {
+    let shop = shop("demo-shop");
+    let (problem, _) = compile(&shop, described(&shop));
+    let mut rng = Pcg64::seed_from_u64(11);
+    let answers: Vec<Sequences> = (0..6)
+        .map(|_| random_sequences(&problem, 0, &mut rng))
+        .collect();
+    let fresh: Vec<i64> = answers
+        .iter()
+        .map(|answer| problem.cost(&mut problem.scratch(), answer, i64::MAX))
+        .collect();
+    let mut used = problem.scratch();
+    for (answer, cost) in answers.iter().zip(fresh).rev() {
+        assert_eq!(problem.cost(&mut used, answer, i64::MAX), cost);
+    }
+}
