@@ -48,6 +48,10 @@ pub struct Brake {
     pub clamping: Clamping,
     /// Ram and gauge speeds.
     pub speeds: Speeds,
+    /// Thickness of the ram above the punches, front to back.
+    pub ram_thickness: Length,
+    /// Thickness of the bed below the dies, front to back.
+    pub bed_thickness: Length,
     /// Height above the sheet where fast closing ends.
     pub mute_height: Length,
     /// The back gauge.

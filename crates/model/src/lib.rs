@@ -11,6 +11,7 @@
 
 mod brake;
 mod calendar;
+mod deduction;
 mod floor;
 mod material;
 mod order;
@@ -25,10 +26,11 @@ mod verdict;
 
 pub use brake::{Axis, Brake, ChangeTimes, Clamping, Gauge, Speeds, ZDrive};
 pub use calendar::{Calendar, DayOverride, LocalSpan, Shift};
+pub use deduction::Deduction;
 pub use floor::{BedStation, BrakeDown, Floor, RunningOrder};
 pub use material::{Family, Material};
 pub use order::{BlankLot, Delivery, WorkOrder};
-pub use part::{Approval, Bend, Direction, Edge, Part};
+pub use part::{Approval, Bend, BendKind, Direction, Edge, Grain, Part};
 pub use people::{Person, Role};
 pub use plan::{
     Baselines, BendUse, Bound, BrakePlan, Changeover, Limit, Plan, Refusal, Run, Segment, Station,

@@ -28,8 +28,34 @@ pub struct Part {
     pub approval: Approval,
     /// Only brakes with a proven setup may run it.
     pub proven_only: bool,
+    /// Which way the grain runs, when it is known.
+    pub grain: Option<Grain>,
     /// Bends in the order they are made.
     pub bends: Vec<Bend>,
+}
+
+/// Rolling direction of the sheet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Grain {
+    /// Along the blank's longer side: bends on edges A and B run with it.
+    Long,
+    /// Along the shorter side.
+    Short,
+}
+
+/// How a bend is made.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum BendKind {
+    /// Air bending in a V.
+    Air,
+    /// A hem in two hits: a sharp air bend, then flattened until the inside faces are this far
+    /// apart (zero for a closed hem).
+    Hem {
+        /// Distance left between the inside faces.
+        gap: Length,
+    },
+    /// A large radius by step bending: many small air bends side by side.
+    Stepped,
 }
 
 /// Who approves the first piece of a run.
@@ -72,8 +98,13 @@ pub struct Bend {
     pub number: u8,
     /// Included angle of the finished bend: 90 is square, 180 flat.
     pub angle: Degrees,
+    /// How it is made. The included angle of a hem is zero.
+    pub kind: BendKind,
     /// Length along the bend line.
     pub length: Length,
+    /// Where the bend line lies on the flat blank: from edge A for bends on edges A and B, from edge
+    /// C for the others. With it, clearances are computed from the part as bent so far.
+    pub line: Option<Length>,
     /// Outside leg on the gauge side: edge against the stop to the outer vertex.
     pub leg: Length,
     /// Which way.

@@ -103,6 +103,8 @@ pub struct Segment {
 pub struct BendUse {
     /// Bend number within the part.
     pub bend: u8,
+    /// Hit within the bend, from 1: a hem has two.
+    pub hit: u8,
     /// Index of the station in the run's `bed`.
     pub station: usize,
     /// Force at the shop's formula and the declared strength.
@@ -290,6 +292,10 @@ pub enum Limit {
     ToolAngle,
     /// Punch relief against a returned flange.
     Relief,
+    /// The part as bent so far meets a tool, the ram or the bed.
+    Collision,
+    /// No pair of flattening tools for a hem.
+    Flattening,
     /// Blank developed for another V.
     Developed,
     /// Sections owned do not make up the station.

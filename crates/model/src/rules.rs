@@ -38,6 +38,12 @@ pub struct Rules {
     pub crash_clearance: Length,
     /// Least opening above the sheet before each stroke.
     pub approach: Length,
+    /// How far a bent part may reach into a tool's outline before it counts as a collision.
+    pub touch_allowance: Length,
+    /// Force of flattening a hem over the air-bending force of its sheet in a V of 8 thicknesses.
+    pub flatten_factor: f64,
+    /// How far the facets of a stepped radius may lie from the true arc.
+    pub step_depth: Length,
     /// Dwell at the bottom.
     pub dwell_seconds: f64,
     /// Loading and unloading a piece.

@@ -29,6 +29,7 @@ pub struct ProvenStation {
     pub die: ProfileId,
     /// Least station length.
     pub length: Length,
-    /// Bends made there.
+    /// Bends made there. Of a hem, both hits are made at the stations that name it: the sharp bend
+    /// at the one with a V, the flattening at the one with flattening tools.
     pub bends: Vec<u8>,
 }

@@ -1,7 +1,7 @@
 //! The ground state.
 
 use crate::{
-    Brake, Calendar, Die, Floor, Material, Part, Person, Profile, ProvenSetup, Punch, Rules,
+    Brake, Calendar, Deduction, Die, Floor, Material, Part, Person, Profile, ProvenSetup, Punch, Rules,
     Section, WorkOrder,
 };
 use chrono_tz::Tz;
@@ -31,6 +31,8 @@ pub struct Shop {
     pub sections: Vec<Section>,
     /// Parts.
     pub parts: Vec<Part>,
+    /// The shop's own deductions; they go before any formula.
+    pub deductions: Vec<Deduction>,
     /// Proven setups.
     pub setups: Vec<ProvenSetup>,
     /// Open work orders.

@@ -19,6 +19,12 @@ pub struct Punch {
     pub tang: String,
     /// Depth of a returned flange it clears in front of its body (zero for a straight punch).
     pub relief: Length,
+    /// Height above the tip up to which the relief reaches; the body closes above it.
+    pub relief_height: Length,
+    /// Thickness of the body, front to back.
+    pub body: Length,
+    /// Whether it is the upper half of a pair that flattens hems.
+    pub flattening: bool,
 }
 
 /// A die profile.
@@ -38,6 +44,13 @@ pub struct Die {
     pub load: KilonewtonsPerMetre,
     /// Mount; must equal the brake's.
     pub mount: String,
+    /// Thickness of the body, front to back.
+    pub width: Length,
+    /// Block it is one face of, when several V openings share one body: sections are then stocked
+    /// as sections of the block and stand with any of its faces up.
+    pub block: Option<ProfileId>,
+    /// Whether it is the lower half of a pair that flattens hems. It has no V.
+    pub flattening: bool,
 }
 
 /// A profile of either kind.
@@ -85,7 +98,7 @@ pub enum SectionStatus {
 pub struct Section {
     /// Its own id, stamped on it.
     pub id: SectionId,
-    /// Profile.
+    /// Profile, or block of dies.
     pub profile: ProfileId,
     /// Set it was ground with; a station's punch sections come from one set, its die sections too.
     pub set: String,
