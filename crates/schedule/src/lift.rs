@@ -140,16 +140,18 @@ impl Writer<'_, '_> {
 
     fn bends(&self, timed: &TimedRun, option: &ToolingOption) -> Vec<BendUse> {
         let part = &self.problem.shop.parts[option.part];
-        part.bends
+        option
+            .hits
             .iter()
-            .zip(&option.bends)
-            .zip(&option.need_of_bend)
-            .map(|((bend, work), &need)| BendUse {
-                bend: bend.number,
+            .zip(&option.works)
+            .zip(&option.need_of_hit)
+            .map(|((hit, work), &need)| BendUse {
+                bend: part.bends[hit.bend].number,
+                hit: hit.number,
                 station: timed.change.stand_of_need[need],
                 force: work.force,
                 x: work.x,
-                r: bend.lift,
+                r: part.bends[hit.bend].lift,
                 radius: work.radius,
             })
             .collect()

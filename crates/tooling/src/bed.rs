@@ -91,6 +91,9 @@ impl Stand {
 /// groove: by the groove's depth, or by the tip's radius against its walls (geometry, computed).
 #[must_use]
 pub fn free_depth(punch: &Punch, die: &Die) -> Length {
+    if die.flattening {
+        return Length::ZERO;
+    }
     let half = (die.angle.get() / 2.0).to_radians();
     let tip = punch.tip_radius.mm();
     let walls = die.v.mm() / (2.0 * half.tan()) - tip * (1.0 / half.sin() - 1.0);

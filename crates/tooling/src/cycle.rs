@@ -1,6 +1,7 @@
 //! Seconds a piece, people a piece, and the time of a run.
 
 use crate::BendWork;
+use crate::hits::Hit;
 use model::{Brake, Material, Part, Rules};
 use units::{Kilograms, Seconds};
 
@@ -22,7 +23,8 @@ pub fn crew_for(part: &Part, mass: Kilograms, rules: &Rules) -> u8 {
 #[must_use]
 pub fn cycle_ms(
     part: &Part,
-    bends: &[BendWork],
+    hits: &[Hit],
+    works: &[BendWork],
     brake: &Brake,
     rules: &Rules,
     mass: Kilograms,
@@ -31,20 +33,20 @@ pub fn cycle_ms(
     let size = (part.blank.0.metres() + part.blank.1.metres()) * rules.size_seconds_per_metre;
     let carry = mass.get() / f64::from(crew.max(1)) * rules.mass_seconds_per_kg;
     let mut seconds = rules.load_seconds + size + carry;
-    for (index, (bend, work)) in part.bends.iter().zip(bends).enumerate() {
+    for (index, (hit, work)) in hits.iter().zip(works).enumerate() {
         let before = if index == 0 {
-            bends.len() - 1
+            works.len() - 1
         } else {
             index - 1
         };
-        let gauge_move = (work.x - bends[before].x).abs().mm() / brake.speeds.gauge.get();
+        let gauge_move = (work.x - works[before].x).abs().mm() / brake.speeds.gauge.get();
         seconds += work.stroke_seconds
             + (gauge_move - work.return_seconds).max(0.0)
             + rules.place_seconds
             + size
             + carry;
         if index > 0 {
-            let earlier = &part.bends[index - 1];
+            let (bend, earlier) = (&part.bends[hit.bend], &part.bends[hits[index - 1].bend]);
             if earlier.direction != bend.direction {
                 seconds += rules.flip_seconds;
             }

@@ -1,8 +1,11 @@
 //! One bend at one punch and die on one brake: its numbers, or the limit it breaks.
 
+use crate::hits::{Form, Hit};
 use bending::force::{self, ForceForm};
 use bending::{developed, flange, load, radius, stroke, travel};
-use model::{Axis, Bend, Brake, Die, Limit, Material, Part, Punch, Refusal, Rules, Shop};
+use model::{
+    Axis, Bend, BendKind, Brake, Die, Edge, Limit, Material, Part, Punch, Refusal, Rules, Shop,
+};
 use units::{BrakeId, Degrees, Kilonewtons, KilonewtonsPerMetre, Length, Megapascals, Moment};
 
 /// What is to be bent, and where.
@@ -150,17 +153,76 @@ impl Job<'_> {
         .unwrap_or(("bed and ram", bed))
     }
 
-    /// Deduction in millimetres for an inside radius, by the shop's K-factor or DIN 6935.
-    #[must_use]
-    pub fn deduction(&self, bend: &Bend, inside: Length) -> f64 {
+    /// Deduction in millimetres of a hit in a V: measured by the shop, else by its K-factor or
+    /// DIN 6935 at the inside radius.
+    ///
+    /// # Errors
+    /// A miss when the shop has measured this material, thickness and angle, but not around this V.
+    pub fn deduction(&self, hit: &Hit, v: Length, inside: Length) -> Result<f64, Miss> {
+        let bend = &self.part.bends[hit.bend];
+        if bend.kind == BendKind::Air
+            && let Some(measured) = self.measured_deduction(bend, v)?
+        {
+            return Ok(measured);
+        }
         let thickness = self.part.thickness;
-        match self.rules().k_factor {
+        Ok(match self.rules().k_factor {
             Some(k) => {
-                let bend_angle = Degrees::of(180.0 - bend.angle.get());
+                let bend_angle = Degrees::of(180.0 - hit.angle.get());
                 developed::deduction(bend_angle, inside, thickness, k)
             }
-            None => developed::deduction_din(bend.angle, inside, thickness),
+            None => developed::deduction_din(hit.angle, inside, thickness),
+        })
+    }
+
+    /// The shop's own deduction, interpolated between the V openings it was measured in.
+    fn measured_deduction(&self, bend: &Bend, v: Length) -> Result<Option<f64>, Miss> {
+        let rows = || {
+            self.shop.deductions.iter().filter(|row| {
+                row.material == self.material.id
+                    && row.thickness == self.part.thickness
+                    && (row.angle.get() - bend.angle.get()).abs() <= 0.01
+            })
+        };
+        let below = rows().filter(|row| row.v <= v).max_by_key(|row| row.v);
+        let above = rows().filter(|row| row.v >= v).min_by_key(|row| row.v);
+        match (below, above) {
+            (None, None) => Ok(None),
+            (Some(row), None) | (None, Some(row)) => {
+                let (passed, unit) = (8, "mm");
+                let (needed, available) = (v.mm(), row.v.mm());
+                Err(Miss {
+                    passed,
+                    limit: Limit::Developed,
+                    needed,
+                    available,
+                    unit,
+                })
+            }
+            (Some(low), Some(high)) => {
+                let span = (high.v - low.v).mm();
+                let share = if span > 0.0 {
+                    (v - low.v).mm() / span
+                } else {
+                    0.0
+                };
+                Ok(Some(
+                    low.deduction.mm() + share * (high.deduction - low.deduction).mm(),
+                ))
+            }
         }
+    }
+
+    /// Whether the cross section that a bend belongs to is known, so that clearances are computed
+    /// and not declared; docs/rules.md section 2b.
+    #[must_use]
+    pub fn section_known(&self, bend: &Bend) -> bool {
+        let across = |bend: &Bend| matches!(bend.edge, Edge::A | Edge::B);
+        self.part
+            .bends
+            .iter()
+            .filter(|other| across(other) == across(bend))
+            .all(|other| other.line.is_some() && other.kind == BendKind::Air)
     }
 
     /// Whether an axis is fitted by the moment the plan starts.
@@ -177,42 +239,95 @@ fn local_day(shop: &Shop, at: Moment) -> chrono::NaiveDate {
         .unwrap_or_default()
 }
 
-/// Checks one bend at one punch and die against every limit that does not depend on its place on
+/// Checks one hit at one punch and die against every limit that does not depend on its place on
 /// the bed, in the order in which a setter would notice. The number of checks passed comes with a
 /// refusal, so that the nearest miss can be told.
 ///
 /// # Errors
 /// The first limit broken, with the number needed and the number there is; [`describe`] puts it
 /// into words.
-pub fn engineer(job: &Job<'_>, bend: &Bend, punch: &Punch, die: &Die) -> Result<BendWork, Miss> {
-    let inside = radius::inside(die.v, job.material.radius_share_of_v, punch.tip_radius);
+pub fn engineer(job: &Job<'_>, hit: &Hit, punch: &Punch, die: &Die) -> Result<BendWork, Miss> {
+    let bend = &job.part.bends[hit.bend];
     mounts(job, punch, die)?;
+    if let Form::Flatten { gap } = hit.form {
+        return flatten(job, bend, gap, punch, die);
+    }
+    let no_v = punch.flattening || die.flattening;
+    Miss::unless(!no_v, 0, Limit::Mount, (1.0, 0.0, "V"))?;
+    let natural = radius::inside(die.v, job.material.radius_share_of_v, punch.tip_radius);
     v_opening(job, die)?;
-    tool_angle(job, bend, punch, die)?;
-    shape(job, bend, punch, die, inside)?;
-    heights(job, bend, punch, die, inside)?;
-    let force = loads(job, bend, punch, die)?;
-    let deduction_mm = job.deduction(bend, inside);
-    let x = Length::from_mm(bend.leg.mm() - deduction_mm / 2.0);
-    gauge_x(job, x)?;
-    let travel = punch_travel(job, bend, die, inside);
+    tool_angle(job, hit, punch, die)?;
+    let inside = shape(job, hit, bend, punch, die, natural)?;
+    let travel = travel::punch_travel(die.v, job.part.thickness, natural, hit.stroke_angle);
+    let ram_to_bed = heights(job, bend, punch, die, travel - job.part.thickness)?;
+    let form = ForceForm::from_name(&job.rules().force_form).unwrap_or(ForceForm::Oehler);
+    let force = force::air_bend(form, job.strength, bend.length, job.part.thickness, die.v).value;
+    loads(job, bend, punch, die, force)?;
+    let deduction_mm = job.deduction(hit, die.v, inside)?;
+    let x = gauge_x(job, bend, deduction_mm)?;
+    let developed_mm = match job.part.developed_for_v {
+        Some(v) => {
+            let flat = match hit.form {
+                Form::Stepped { .. } => inside,
+                _ => radius::natural(v, job.material.radius_share_of_v),
+            };
+            Some(job.deduction(hit, v, flat)?)
+        }
+        None => None,
+    };
     let (stroke_seconds, return_seconds) = stroke_times(job, bend, travel);
-    let developed_mm = job
-        .part
-        .developed_for_v
-        .map(|v| job.deduction(bend, radius::natural(v, job.material.radius_share_of_v)));
     Ok(BendWork {
         force,
         radius: inside,
         x,
         deduction_mm,
         developed_mm,
-        ram_to_bed: travel::ram_to_bed(stack(job.brake, punch, die), travel, job.part.thickness),
-        off_centre_most: load::max_offset(force, job.brake.force, job.brake.drive_span)
-            .unwrap_or(Length::ZERO),
+        ram_to_bed,
+        off_centre_most: off_centre_most(job, force),
+        stroke_seconds: stroke_seconds * f64::from(hit.strokes()),
+        return_seconds,
+    })
+}
+
+/// The second hit of a hem.
+fn flatten(
+    job: &Job<'_>,
+    bend: &Bend,
+    gap: Length,
+    punch: &Punch,
+    die: &Die,
+) -> Result<BendWork, Miss> {
+    let pair = punch.flattening && die.flattening;
+    Miss::unless(
+        pair,
+        1,
+        Limit::Flattening,
+        (1.0, 0.0, "pair of flattening tools"),
+    )?;
+    let thickness = job.part.thickness;
+    let above = -(thickness + thickness + gap);
+    let ram_to_bed = heights(job, bend, punch, die, above)?;
+    let v = Length::from_nanometres(thickness.nanometres() * 8);
+    let air = force::air_bend(ForceForm::Oehler, job.strength, bend.length, thickness, v).value;
+    let force = Kilonewtons::of(air.get() * job.rules().flatten_factor);
+    loads(job, bend, punch, die, force)?;
+    let (stroke_seconds, return_seconds) = stroke_times(job, bend, Length::ZERO);
+    Ok(BendWork {
+        force,
+        radius: gap.half(),
+        // The edge lies against the stop as for the sharp bend; whoever knows that one's V says where.
+        x: bend.leg,
+        deduction_mm: 0.0,
+        developed_mm: None,
+        ram_to_bed,
+        off_centre_most: off_centre_most(job, force),
         stroke_seconds,
         return_seconds,
     })
+}
+
+fn off_centre_most(job: &Job<'_>, force: Kilonewtons) -> Length {
+    load::max_offset(force, job.brake.force, job.brake.drive_span).unwrap_or(Length::ZERO)
 }
 
 fn mounts(job: &Job<'_>, punch: &Punch, die: &Die) -> Result<(), Miss> {
@@ -240,9 +355,14 @@ fn v_opening(job: &Job<'_>, die: &Die) -> Result<(), Miss> {
     )
 }
 
-fn tool_angle(job: &Job<'_>, bend: &Bend, punch: &Punch, die: &Die) -> Result<(), Miss> {
-    let over = job.material.springback.get() * (180.0 - bend.angle.get()) / 90.0;
-    let needed = bend.angle.get() - over;
+fn tool_angle(job: &Job<'_>, hit: &Hit, punch: &Punch, die: &Die) -> Result<(), Miss> {
+    let bend = &job.part.bends[hit.bend];
+    // The sharp bend of a hem is not finished at its angle: springback does not matter.
+    let over = match bend.kind {
+        BendKind::Hem { .. } => 0.0,
+        _ => job.material.springback.get() * (180.0 - hit.stroke_angle.get()) / 90.0,
+    };
+    let needed = hit.stroke_angle.get() - over;
     let there = punch.angle.get().max(die.angle.get());
     Miss::unless(
         there <= needed * (1.0 + 1e-9),
@@ -252,76 +372,101 @@ fn tool_angle(job: &Job<'_>, bend: &Bend, punch: &Punch, die: &Die) -> Result<()
     )
 }
 
-fn shape(job: &Job<'_>, bend: &Bend, punch: &Punch, die: &Die, inside: Length) -> Result<(), Miss> {
-    let smallest = flange::smallest(die.v, bend.angle);
+/// Flange, radius and relief; returns the inside radius the bend has in the end.
+fn shape(
+    job: &Job<'_>,
+    hit: &Hit,
+    bend: &Bend,
+    punch: &Punch,
+    die: &Die,
+    natural: Length,
+) -> Result<Length, Miss> {
+    let smallest = flange::smallest(die.v, hit.stroke_angle);
     let numbers = (smallest.mm(), bend.leg.mm(), "mm");
     Miss::unless(bend.leg >= smallest, 3, Limit::Flange, numbers)?;
-    if let Some(asked) = bend.radius {
-        let off = (inside - asked).abs().mm();
-        let allowed = job.rules().radius_tolerance * asked.mm();
-        let near = off <= allowed * (1.0 + 1e-9) + 1e-9;
-        Miss::unless(near, 3, Limit::Radius, (asked.mm(), inside.mm(), "mm"))?;
+    let mut inside = natural;
+    match (bend.kind, bend.radius) {
+        (BendKind::Air, Some(asked)) => {
+            let off = (natural - asked).abs().mm();
+            let allowed = job.rules().radius_tolerance * asked.mm();
+            let near = off <= allowed * (1.0 + 1e-9) + 1e-9;
+            Miss::unless(near, 3, Limit::Radius, (asked.mm(), natural.mm(), "mm"))?;
+        }
+        (BendKind::Stepped, asked) => {
+            inside = asked.unwrap_or(Length::ZERO);
+            let numbers = (inside.mm(), natural.mm(), "mm");
+            Miss::unless(inside >= natural, 3, Limit::Radius, numbers)?;
+        }
+        _ => {}
     }
     let numbers = (bend.return_depth.mm(), punch.relief.mm(), "mm");
-    Miss::unless(punch.relief >= bend.return_depth, 3, Limit::Relief, numbers)
+    let cleared = punch.relief >= bend.return_depth || job.section_known(bend);
+    Miss::unless(cleared, 3, Limit::Relief, numbers)?;
+    Ok(inside)
 }
 
 fn stack(brake: &Brake, punch: &Punch, die: &Die) -> Length {
     brake.upper_holder + punch.height + die.height + brake.lower_holder
 }
 
-fn punch_travel(job: &Job<'_>, bend: &Bend, die: &Die, inside: Length) -> Length {
-    travel::punch_travel(die.v, job.part.thickness, inside, bend.angle)
-}
-
+/// Daylight and stroke; returns the ram-to-bed distance at the bottom, where the tip is `below` the
+/// shoulders.
 fn heights(
     job: &Job<'_>,
     bend: &Bend,
     punch: &Punch,
     die: &Die,
-    inside: Length,
-) -> Result<(), Miss> {
+    below: Length,
+) -> Result<Length, Miss> {
     let brake = job.brake;
     let stack = stack(brake, punch, die);
     let daylight = travel::daylight(brake.open_height, stack);
     let needed = bend.flange_height + job.rules().daylight_clearance;
     let numbers = (needed.mm(), daylight.mm(), "mm");
     Miss::unless(daylight >= needed, 4, Limit::Daylight, numbers)?;
-    let travel = punch_travel(job, bend, die, inside);
-    let bottom = travel::ram_to_bed(stack, travel, job.part.thickness);
+    let bottom = stack - below;
     let numbers = ((brake.open_height - bottom).mm(), brake.stroke.mm(), "mm");
     Miss::unless(
         bottom >= brake.open_height - brake.stroke,
         5,
         Limit::Stroke,
         numbers,
-    )
+    )?;
+    Ok(bottom)
 }
 
-fn loads(job: &Job<'_>, bend: &Bend, punch: &Punch, die: &Die) -> Result<Kilonewtons, Miss> {
-    let rules = job.rules();
-    let form = ForceForm::from_name(&rules.force_form).unwrap_or(ForceForm::Oehler);
-    let force = force::air_bend(form, job.strength, bend.length, job.part.thickness, die.v).value;
+fn loads(
+    job: &Job<'_>,
+    bend: &Bend,
+    punch: &Punch,
+    die: &Die,
+    force: Kilonewtons,
+) -> Result<(), Miss> {
     let numbers = (force.get(), job.brake.force.get(), "kN");
     Miss::unless(force <= job.brake.force, 6, Limit::Force, numbers)?;
     // A box station may be shorter than its bend by the rule's allowance, and then carries all of
     // the force on less length.
     let shortest = match bend.inside {
-        Some(_) => (bend.length - rules.box_short).max(bend.length.half()),
+        Some(_) => (bend.length - job.rules().box_short).max(bend.length.half()),
         None => bend.length,
     };
     let there = force::line_load(force, shortest);
     let (_, most) = job.weakest_link(punch, die);
-    let numbers = (there.get(), most.get(), "kN/m");
-    Miss::unless(there <= most, 7, Limit::LineLoad, numbers)?;
-    Ok(force)
+    Miss::unless(
+        there <= most,
+        7,
+        Limit::LineLoad,
+        (there.get(), most.get(), "kN/m"),
+    )
 }
 
-fn gauge_x(job: &Job<'_>, x: Length) -> Result<(), Miss> {
+fn gauge_x(job: &Job<'_>, bend: &Bend, deduction_mm: f64) -> Result<Length, Miss> {
+    let x = Length::from_mm(bend.leg.mm() - deduction_mm / 2.0);
     let axis = &job.brake.gauge.x;
     let limit = if x > axis.to { axis.to } else { axis.from };
     let within = axis.from <= x && x <= axis.to;
-    Miss::unless(within, 8, Limit::GaugeX, (x.mm(), limit.mm(), "mm"))
+    Miss::unless(within, 8, Limit::GaugeX, (x.mm(), limit.mm(), "mm"))?;
+    Ok(x)
 }
 
 /// A miss in words, for a person.
@@ -377,6 +522,13 @@ pub fn describe(job: &Job<'_>, bend: &Bend, punch: &Punch, die: &Die, miss: &Mis
             "{needed:.0} kN/m over V{} is more than the {} bears, {there:.0} kN/m",
             die.v,
             job.weakest_link(punch, die).0
+        ),
+        Limit::Flattening => format!("{tools} do not flatten a hem"),
+        Limit::Developed => format!(
+            "the shop's own deductions for this sheet do not reach V{needed}; the nearest measured is V{there}"
+        ),
+        Limit::Collision => format!(
+            "as bent so far, the part would reach {needed:.1} mm into the tools with {tools}"
         ),
         Limit::GaugeX => format!(
             "gauge X must go to {needed:.1} mm; its range is {} to {} mm",

@@ -14,9 +14,11 @@
 
 mod bed;
 mod change;
+mod clearance;
 mod compose;
 mod cycle;
 mod engineer;
+mod hits;
 mod options;
 mod stock;
 
@@ -25,5 +27,6 @@ pub use change::{BedChange, Custody, Previous, Request, StepTime, change, change
 pub use compose::{Composer, Composition, Span};
 pub use cycle::{crew_for, cycle_ms, part_mass, run_time};
 pub use engineer::{BendWork, Job, Miss, describe, engineer};
+pub use hits::{Form, Hit, hits_of};
 pub use options::{Need, Options, ToolingOption, options_for};
 pub use stock::{Class, Stock};

@@ -53,9 +53,22 @@ impl<'s> Stock<'s> {
     }
 
     fn admit(&mut self, index: usize, section: &Section) {
-        let Some(profile) = self.profile_index(&section.profile) else {
-            return;
+        // A section of a block serves every die of the block: it is one class under each of them.
+        let faces = |profile: &Profile| match profile {
+            Profile::Punch(punch) => punch.id == section.profile,
+            Profile::Die(die) => {
+                die.id == section.profile || die.block.as_ref() == Some(&section.profile)
+            }
         };
+        let profiles: Vec<usize> = (0..self.shop.profiles.len())
+            .filter(|&profile| faces(&self.shop.profiles[profile]))
+            .collect();
+        for profile in profiles {
+            self.admit_as(index, section, profile);
+        }
+    }
+
+    fn admit_as(&mut self, index: usize, section: &Section, profile: usize) {
         let same = self.classes_of_profile[profile]
             .iter()
             .copied()

@@ -111,11 +111,13 @@ pub fn part_sheet(shop: &Shop, part: &units::PartId, at: Moment) -> Option<PartS
 
 fn rows(stock: &Stock<'_>, job: &Job<'_>, part: &Part, option: &ToolingOption) -> Vec<BendRow> {
     let highest = job.material.strength_highest;
-    part.bends
+    option
+        .hits
         .iter()
-        .zip(&option.bends)
-        .zip(&option.need_of_bend)
-        .filter_map(|((bend, work), &station)| {
+        .zip(&option.works)
+        .zip(&option.need_of_hit)
+        .filter_map(|((hit, work), &station)| {
+            let bend = &part.bends[hit.bend];
             let need = &option.needs[station];
             let (punch, die) = (stock.punch(need.punch)?, stock.die(need.die)?);
             let oehler = bending::force::ForceForm::Oehler;
