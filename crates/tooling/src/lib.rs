@@ -28,5 +28,5 @@ pub use compose::{Composer, Composition, Span};
 pub use cycle::{crew_for, cycle_ms, part_mass, run_time};
 pub use engineer::{BendWork, Job, Miss, describe, engineer};
 pub use hits::{Form, Hit, hits_of};
-pub use options::{Need, Options, ToolingOption, options_for};
+pub use options::{Need, Options, PassedOver, ToolingOption, options_for};
 pub use stock::{Class, Stock};

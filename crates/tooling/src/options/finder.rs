@@ -1,6 +1,6 @@
 //! The search for tools: proven setups as they are, computed ones from every pair of owned tools.
 
-use super::{KEPT, Need, ToolingOption};
+use super::{KEPT, LOOKED_AT, Need, PassedOver, ToolingOption};
 use crate::clearance::CrossSection;
 use crate::compose::Composer;
 use crate::engineer::{BendWork, Job, Miss, describe, engineer};
@@ -96,11 +96,10 @@ impl Finder<'_, '_> {
         Ok(option)
     }
 
-    /// Computed setups: one pair of tools for all bends where there is one, else few pairs.
-    pub(super) fn computed(
-        &self,
-        composer: &mut Composer,
-    ) -> Result<Vec<ToolingOption>, Vec<Refusal>> {
+    /// Computed setups: one pair of tools for all bends where there is one, else few pairs. Of those
+    /// looked at, every one that no other beats in stations, sections, seconds, height and force is
+    /// kept, and then the ones nearest to what a setter would reach for.
+    pub(super) fn computed(&self, composer: &mut Composer) -> Result<Computed, Vec<Refusal>> {
         let table = self.pair_table().map_err(|refusal| vec![*refusal])?;
         let mut sets: Vec<Vec<usize>> = Vec::new();
         let whole = |pair: &usize| table.works.iter().all(|row| row[*pair].is_some());
@@ -109,22 +108,51 @@ impl Finder<'_, '_> {
             sets = self.few_pairs(&table);
         }
         sets.sort_by(|a, b| self.badness(&table, a).total_cmp(&self.badness(&table, b)));
-        let mut options: Vec<ToolingOption> = Vec::new();
-        let mut refused = Vec::new();
+        let mut found: Vec<ToolingOption> = Vec::new();
+        let mut passed_over = Vec::new();
         for set in sets {
             match self.option_of(composer, &table, &set) {
-                Ok(option) => options.push(option),
-                Err(refusal) => refused.push(*refusal),
+                Ok(option) => found.push(option),
+                Err(refusal) => {
+                    let tools = set.iter().map(|&pair| table.pairs[pair]);
+                    let tools = tools.map(|pair| (pair.punch, pair.die)).collect();
+                    passed_over.push(PassedOver {
+                        tools,
+                        why: Some(refusal),
+                    });
+                }
             }
-            if options.len() == KEPT {
+            if found.len() == LOOKED_AT {
                 break;
             }
         }
-        if options.is_empty() {
-            refused.truncate(2);
-            return Err(refused);
+        if found.is_empty() {
+            let refusals = passed_over.into_iter().filter_map(|over| over.why).take(2);
+            return Err(refusals.map(|refusal| *refusal).collect());
         }
-        Ok(options)
+        let best: Vec<bool> = found
+            .iter()
+            .map(|one| !found.iter().any(|other| other.beats(one)))
+            .collect();
+        let mut options = Vec::new();
+        let (front, rest): (Vec<_>, Vec<_>) =
+            found.into_iter().zip(best).partition(|(_, best)| *best);
+        for (option, _) in front.into_iter().chain(rest) {
+            if options.len() < KEPT {
+                options.push(option);
+            } else {
+                let tools = option
+                    .needs
+                    .iter()
+                    .map(|need| (need.punch, need.die))
+                    .collect();
+                passed_over.push(PassedOver { tools, why: None });
+            }
+        }
+        Ok(Computed {
+            options,
+            passed_over,
+        })
     }
 
     /// Every pair of owned tools that makes some bend, and what it makes of each. When a bend has
@@ -298,7 +326,13 @@ impl Finder<'_, '_> {
     }
 }
 
-/// Works of each bend (row) with each pair (column).
+/// Setups found by computing.
+pub(super) struct Computed {
+    pub(super) options: Vec<ToolingOption>,
+    pub(super) passed_over: Vec<PassedOver>,
+}
+
+/// Works of each hit (row) with each pair (column).
 struct PairTable {
     pairs: Vec<Pair>,
     works: Vec<Vec<Option<BendWork>>>,

@@ -17,6 +17,8 @@ use units::Length;
 /// Options kept per part and brake. An option that is worse alone may share a bed with its
 /// neighbours, so a few different tool sets are kept beside the best.
 const KEPT: usize = 5;
+/// Setups looked at as a whole per part and brake, the ones nearest to a setter's habit first.
+const LOOKED_AT: usize = 14;
 
 /// A station a part needs: any punch and die of these profiles whose lengths will do.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -60,6 +62,8 @@ pub struct ToolingOption {
     pub program: Option<String>,
     /// Tallest punch plus die used.
     pub tallest: Length,
+    /// Sections it takes at least.
+    pub pieces: usize,
     /// Holders' height on this brake.
     pub holders: Length,
     /// Who approves the first piece.
@@ -73,6 +77,18 @@ pub struct Options {
     pub options: Vec<ToolingOption>,
     /// When there are none: the limits that stand in the way.
     pub refusals: Vec<Refusal>,
+    /// Other tools that make every bend, and why they are not among the options.
+    pub passed_over: Vec<PassedOver>,
+}
+
+/// Tools that make every bend and still are no option.
+#[derive(Clone, Debug)]
+pub struct PassedOver {
+    /// Punch and die profiles.
+    pub tools: Vec<(usize, usize)>,
+    /// The limit broken by the setup as a whole; `None` when it is merely no better than the
+    /// options kept.
+    pub why: Option<Box<Refusal>>,
 }
 
 impl Need {
@@ -113,6 +129,32 @@ impl ToolingOption {
             (need.punch, need.die)
         };
         (0..self.need_of_hit.len()).all(|hit| tools(self, hit) == tools(other, hit))
+    }
+
+    /// Whether this setup is nowhere worse than another and somewhere better: stations, sections,
+    /// seconds a piece, height, peak force.
+    #[must_use]
+    pub fn beats(&self, other: &ToolingOption) -> bool {
+        let force = |option: &ToolingOption| {
+            option
+                .works
+                .iter()
+                .map(|work| work.force.get())
+                .fold(0.0, f64::max)
+        };
+        let ours = (self.needs.len(), self.pieces, self.cycle_ms, self.tallest);
+        let theirs = (
+            other.needs.len(),
+            other.pieces,
+            other.cycle_ms,
+            other.tallest,
+        );
+        let no_worse = ours.0 <= theirs.0
+            && ours.1 <= theirs.1
+            && ours.2 <= theirs.2
+            && ours.3 <= theirs.3
+            && force(self) <= force(other);
+        no_worse && (ours != theirs || force(self) < force(other))
     }
 
     /// Whether a station stays open by the clearance at this setup's deepest ram position; bends
@@ -158,11 +200,12 @@ pub fn options_for(
     let refusals = finder.brake_limits();
     if !refusals.is_empty() {
         return Options {
-            options: Vec::new(),
             refusals,
+            ..Options::default()
         };
     }
     let mut refusals = Vec::new();
+    let mut passed_over = Vec::new();
     let mut options = Vec::new();
     for setup in stock.shop().setups_of(&job.part.id, &job.brake.id) {
         match finder.proven(composer, setup) {
@@ -173,6 +216,7 @@ pub fn options_for(
     if !job.part.proven_only {
         match finder.computed(composer) {
             Ok(computed) => {
+                passed_over = computed.passed_over;
                 // Tools that are proven here are run as proven.
                 let proven: Vec<ToolingOption> = options.clone();
                 let same_tools = |option: &ToolingOption| {
@@ -180,7 +224,8 @@ pub fn options_for(
                         .iter()
                         .any(|other| other.makes_each_bend_like(option))
                 };
-                options.extend(computed.into_iter().filter(|option| !same_tools(option)));
+                let others = computed.options.into_iter();
+                options.extend(others.filter(|option| !same_tools(option)));
             }
             Err(more) => refusals.extend(more),
         }
@@ -188,12 +233,12 @@ pub fn options_for(
         let text = "part may only run where it is proven, and it is not proven here".to_owned();
         refusals.push(job.refuse(Limit::Proven, None, (1.0, 0.0, "proven setup"), text));
     }
-    if options.is_empty() {
-        Options { options, refusals }
-    } else {
-        Options {
-            options,
-            refusals: Vec::new(),
-        }
+    if !options.is_empty() {
+        refusals.clear();
+    }
+    Options {
+        options,
+        refusals,
+        passed_over,
     }
 }

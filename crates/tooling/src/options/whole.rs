@@ -40,7 +40,7 @@ impl Finder<'_, '_> {
             );
             return Err(Box::new(job.refuse(Limit::Fingers, None, numbers, text)));
         }
-        self.can_stand(composer, &needs)?;
+        let pieces = self.can_stand(composer, &needs)?;
         let mass = part_mass(job.part, job.material);
         let crew = crew_for(job.part, mass, &shop.rules);
         let mut need_of_hit = vec![0; works.len()];
@@ -67,6 +67,7 @@ impl Finder<'_, '_> {
             crew,
             program: None,
             tallest: needs.iter().map(closed).max().unwrap_or(Length::ZERO),
+            pieces,
             holders: job.brake.upper_holder + job.brake.lower_holder,
             approval: job.part.approval,
             works,
@@ -172,7 +173,9 @@ impl Finder<'_, '_> {
     }
 
     /// Whether the sections owned make up every station, and all fit on an empty bed.
-    fn can_stand(&self, composer: &mut Composer, needs: &[Need]) -> Result<(), Box<Refusal>> {
+    /// Returns the fewest sections that do.
+    fn can_stand(&self, composer: &mut Composer, needs: &[Need]) -> Result<usize, Box<Refusal>> {
+        let mut pieces = 0;
         let (job, rules) = (self.job, &self.stock.shop().rules);
         let mut spots = Vec::new();
         for need in needs {
@@ -184,6 +187,9 @@ impl Finder<'_, '_> {
             };
             let mut half = |profile: usize, span: Span| {
                 let found = composer.compositions(self.stock, profile, span);
+                pieces += found
+                    .first()
+                    .map_or(0, |composition| composition.classes.len());
                 found
                     .iter()
                     .map(|composition| composition.length)
@@ -199,7 +205,7 @@ impl Finder<'_, '_> {
             });
         }
         if Bed::place(&[], job.brake.bed, rules.station_gap, &spots).is_some() {
-            return Ok(());
+            return Ok(pieces);
         }
         let gaps = i64::try_from(spots.len().saturating_sub(1)).unwrap_or(i64::MAX);
         let whole = spots.iter().map(|spot| spot.length).sum::<Length>()
