@@ -8,6 +8,7 @@ pub(crate) const PURE: &[&str] = &[
     "units",
     "model",
     "bending",
+    "shape",
     "tooling",
     "similarity",
     "search",

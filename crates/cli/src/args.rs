@@ -1,0 +1,201 @@
+//! The command line.
+
+use clap::{Args as ClapArgs, Parser, Subcommand};
+use std::net::SocketAddr;
+use std::path::PathBuf;
+
+/// Search steps when no budget is asked for.
+pub(crate) const DEFAULT_ITERATIONS: u64 = 6_000;
+
+/// Number the search's generators start from when none is asked for.
+const DEFAULT_SEED: u64 = 1;
+
+const EXIT_CODES: &str = "\
+Exit codes:
+  0  done
+  1  done, but something needs a person: an order has no place, a plan was refused
+  2  the input or the call cannot be used
+  3  a fault of the program
+
+Data goes to standard output, messages and findings to standard error.
+
+Bending can maim. What is printed here advises; the machine's manual, the tool maker's load
+ratings, local codes and a trained person come first.";
+
+/// Schedules the press brakes of a bending shop: which order, on which brake, when, after which
+/// changeover, and why.
+#[derive(Debug, Parser)]
+#[command(name = "brakewright", version, after_help = EXIT_CODES, max_term_width = 100)]
+pub(crate) struct Args {
+    /// What to do.
+    #[command(subcommand)]
+    pub(crate) command: Command,
+}
+
+/// One call.
+#[derive(Debug, Subcommand)]
+pub(crate) enum Command {
+    /// Read a shop folder and report everything that is wrong with it or worth knowing.
+    #[command(after_help = "Example:\n  brakewright check demo-shop")]
+    Check(CheckArgs),
+    /// Show a part bend by bend on every brake: tools, force, radius, deduction, gauge, or why not.
+    #[command(after_help = "Example:\n  brakewright bends demo-shop CH-204 --brake B3")]
+    Bends(BendsArgs),
+    /// Plan the shop: the run list of every brake, what has no place and why, and the totals.
+    #[command(
+        after_help = "Examples:\n  brakewright plan demo-shop\n  brakewright plan demo-shop \
+                      --from 2027-03-24T06:00 --days 2\n  brakewright plan demo-shop \
+                      --json > plan.json\n  brakewright plan demo-shop --seconds 20 --out monday"
+    )]
+    Plan(PlanArgs),
+    /// Show which parts suit one bed together and what sharing it saves.
+    #[command(
+        after_help = "Examples:\n  brakewright batches demo-shop\n  brakewright batches demo-shop \
+                      --dot > batches.dot"
+    )]
+    Batches(BatchesArgs),
+    /// Plan the shop and print one changeover as a sheet for the brake.
+    #[command(
+        after_help = "Examples:\n  brakewright changeover demo-shop B3\n  brakewright changeover \
+                      demo-shop B3 --run B3-04"
+    )]
+    Changeover(ChangeoverArgs),
+    /// Judge a plan: every rule it breaks, or that it breaks none.
+    #[command(
+        after_help = "Example:\n  brakewright plan demo-shop --json > plan.json; brakewright \
+                      verify demo-shop plan.json"
+    )]
+    Verify(VerifyArgs),
+    /// Watch a shop folder, plan it again whenever it changes, and show the plan on a board.
+    #[command(
+        after_help = "Example:\n  brakewright serve demo-shop --listen 127.0.0.1:8077\n\nThe board \
+                      has no login yet, so it listens on this machine alone."
+    )]
+    Serve(ServeArgs),
+}
+
+/// `check`.
+#[derive(Debug, ClapArgs)]
+pub(crate) struct CheckArgs {
+    /// The shop folder: the one that holds shop.toml.
+    pub(crate) folder: PathBuf,
+    /// Print JSON instead of text.
+    #[arg(long)]
+    pub(crate) json: bool,
+}
+
+/// `bends`.
+#[derive(Debug, ClapArgs)]
+pub(crate) struct BendsArgs {
+    /// The shop folder: the one that holds shop.toml.
+    pub(crate) folder: PathBuf,
+    /// The part's id.
+    pub(crate) part: String,
+    /// This brake alone.
+    #[arg(long, value_name = "BRAKE")]
+    pub(crate) brake: Option<String>,
+    /// Print JSON instead of tables.
+    #[arg(long)]
+    pub(crate) json: bool,
+}
+
+/// How long to search, and from which moment the plan starts.
+#[derive(Clone, Debug, ClapArgs)]
+pub(crate) struct BudgetArgs {
+    /// First moment planned, such as 2027-03-24T06:00; by default the first shift of the day after
+    /// the shop was described.
+    #[arg(long, value_name = "MOMENT")]
+    pub(crate) from: Option<String>,
+    /// Search for so many seconds; the plan says how many steps those were.
+    #[arg(long, value_name = "SECONDS", conflicts_with = "iterations",
+          value_parser = clap::value_parser!(u64).range(1..=86_400))]
+    pub(crate) seconds: Option<u64>,
+    /// Search for so many steps; the same steps and seed give the same plan.
+    #[arg(long, value_name = "STEPS", default_value_t = DEFAULT_ITERATIONS)]
+    pub(crate) iterations: u64,
+    /// Number the search's generators start from.
+    #[arg(long, value_name = "NUMBER", default_value_t = DEFAULT_SEED)]
+    pub(crate) seed: u64,
+}
+
+/// `plan`.
+#[derive(Debug, ClapArgs)]
+pub(crate) struct PlanArgs {
+    /// The shop folder: the one that holds shop.toml.
+    pub(crate) folder: PathBuf,
+    #[command(flatten)]
+    pub(crate) budget: BudgetArgs,
+    /// Show so many days of the run list; the plan always covers the shop's whole horizon.
+    #[arg(long, value_name = "DAYS", default_value_t = 1,
+          value_parser = clap::value_parser!(u32).range(1..=366))]
+    pub(crate) days: u32,
+    /// Print the plan as JSON.
+    #[arg(long)]
+    pub(crate) json: bool,
+    /// Write plan.json, run-list.txt, run-list.csv, changeovers.txt and batches.dot into this
+    /// folder, all or none of them.
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: Option<PathBuf>,
+}
+
+/// `batches`.
+#[derive(Debug, ClapArgs)]
+pub(crate) struct BatchesArgs {
+    /// The shop folder: the one that holds shop.toml.
+    pub(crate) folder: PathBuf,
+    /// Print the graph in the DOT language.
+    #[arg(long, conflicts_with = "json")]
+    pub(crate) dot: bool,
+    /// Print JSON instead of tables.
+    #[arg(long)]
+    pub(crate) json: bool,
+}
+
+/// `changeover`.
+#[derive(Debug, ClapArgs)]
+pub(crate) struct ChangeoverArgs {
+    /// The shop folder: the one that holds shop.toml.
+    pub(crate) folder: PathBuf,
+    /// The brake's id.
+    pub(crate) brake: String,
+    #[command(flatten)]
+    pub(crate) budget: BudgetArgs,
+    /// The changeover before this run, such as B3-04, instead of the brake's next one.
+    #[arg(long, value_name = "RUN")]
+    pub(crate) run: Option<String>,
+    /// Print JSON instead of a sheet.
+    #[arg(long)]
+    pub(crate) json: bool,
+}
+
+/// `verify`.
+#[derive(Debug, ClapArgs)]
+pub(crate) struct VerifyArgs {
+    /// The shop folder: the one that holds shop.toml.
+    pub(crate) folder: PathBuf,
+    /// The plan, as `plan --json` writes it.
+    #[arg(value_name = "PLAN.json")]
+    pub(crate) plan: PathBuf,
+    /// Print JSON instead of text.
+    #[arg(long)]
+    pub(crate) json: bool,
+}
+
+/// `serve`.
+#[derive(Debug, ClapArgs)]
+pub(crate) struct ServeArgs {
+    /// The shop folder: the one that holds shop.toml.
+    pub(crate) folder: PathBuf,
+    /// Where shop revisions and plans are kept.
+    #[arg(long, value_name = "URL", default_value = "sqlite://brakewright.db")]
+    pub(crate) db: String,
+    /// Address of the board; this machine alone may reach it.
+    #[arg(long, value_name = "ADDRESS", default_value = "127.0.0.1:8077")]
+    pub(crate) listen: SocketAddr,
+    /// Search so many steps for every plan.
+    #[arg(long, value_name = "STEPS", default_value_t = DEFAULT_ITERATIONS)]
+    pub(crate) iterations: u64,
+    /// Number the search's generators start from.
+    #[arg(long, value_name = "NUMBER", default_value_t = DEFAULT_SEED)]
+    pub(crate) seed: u64,
+}

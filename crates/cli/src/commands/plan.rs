@@ -1,0 +1,40 @@
+//! `plan`: the run lists, what has no place, and the totals.
+
+use super::{load, planned};
+use crate::args::PlanArgs;
+use crate::out;
+use crate::printer::{Printer, day_plan, unplaced};
+use crate::trouble::{Ended, Trouble};
+
+/// Ends with 1 when an order has no place.
+pub(super) fn run(args: &PlanArgs, printer: &mut Printer) -> Result<Ended, Trouble> {
+    let loaded = load(&args.folder, printer)?;
+    let shop = &loaded.shop;
+    if let Some(folder) = &args.out {
+        out::may_be_written(folder)?;
+    }
+    let made = planned(shop, &args.budget, printer)?;
+    let plan = &made.plan;
+    let page = day_plan::Page {
+        shop,
+        plan,
+        days: args.days,
+        invented: loaded.invented,
+    };
+    if let Some(folder) = &args.out {
+        let written = out::write(folder, &page)?;
+        printer.message(&written);
+    }
+    if args.json {
+        printer.data(&documents::write_plan(plan, shop))?;
+    } else if args.out.is_some() {
+        printer.data(&day_plan::short(&page, printer.width()))?;
+    } else {
+        printer.data(&day_plan::full(&page, printer.width()))?;
+    }
+    if plan.unplaced.is_empty() {
+        return Ok(Ended::Done);
+    }
+    printer.message(&unplaced::count_line(plan));
+    Ok(Ended::NeedsAPerson)
+}

@@ -1,0 +1,25 @@
+//! `verify`: the judge, alone.
+
+use super::{load, read_capped};
+use crate::args::VerifyArgs;
+use crate::printer::{Printer, verdict};
+use crate::trouble::{Ended, Trouble};
+
+/// Ends with 1 when the plan is rejected, with 2 when it cannot be read.
+pub(super) fn run(args: &VerifyArgs, printer: &mut Printer) -> Result<Ended, Trouble> {
+    let loaded = load(&args.folder, printer)?;
+    let bytes = read_capped(&args.plan)?;
+    let name = args.plan.display().to_string();
+    let plan = documents::read_plan(&name, &bytes, &loaded.shop).map_err(Trouble::Findings)?;
+    let judged = workshop::verify(&loaded.shop, &plan);
+    if args.json {
+        printer.json(&verdict::as_json(&judged))?;
+    } else {
+        printer.data(&verdict::as_text(&plan, &judged))?;
+    }
+    Ok(if judged.accepted() {
+        Ended::Done
+    } else {
+        Ended::NeedsAPerson
+    })
+}

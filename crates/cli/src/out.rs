@@ -1,0 +1,154 @@
+//! The output folder: all of its files appear at once, or none does.
+
+use crate::printer::day_plan::{Page, full};
+use crate::printer::{CAUTION, PAGE_WIDTH, csv_list, sheet};
+use crate::trouble::Trouble;
+use std::fs::{self, File};
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+use std::process;
+
+const PLAN: &str = "plan.json";
+
+/// The files, in the order in which they are written.
+const NAMES: &[&str] = &[
+    PLAN,
+    "run-list.txt",
+    "run-list.csv",
+    "changeovers.txt",
+    "batches.dot",
+];
+
+/// How a plan of this program begins; an older folder without it is not ours.
+const PLAN_BEGINS: &str = "{\n  \"format\": \"brakewright.plan/";
+
+/// Whether the folder may be written: it is not there, or empty, or holds an earlier output of this
+/// program and nothing else.
+pub(crate) fn may_be_written(folder: &Path) -> Result<(), Trouble> {
+    let refuse = |cause: String| Trouble::Unwritable {
+        path: folder.to_owned(),
+        cause,
+    };
+    let parent = parent_of(folder)?;
+    if !parent.is_dir() {
+        return Err(refuse(format!("{} is not a folder", parent.display())));
+    }
+    match fs::symlink_metadata(folder) {
+        Err(error) if error.kind() == io::ErrorKind::NotFound => return Ok(()),
+        Err(error) => return Err(refuse(error.to_string())),
+        Ok(found) if !found.is_dir() => {
+            return Err(refuse(
+                "there is something of that name that is not a folder".to_owned(),
+            ));
+        }
+        Ok(_) => {}
+    }
+    let mut any = false;
+    for entry in fs::read_dir(folder).map_err(|error| refuse(error.to_string()))? {
+        let name = entry
+            .map_err(|error| refuse(error.to_string()))?
+            .file_name();
+        if !NAMES.iter().any(|ours| name == *ours) {
+            return Err(refuse(format!(
+                "it holds {}, which is not of an earlier plan; name an empty or a new folder",
+                name.display()
+            )));
+        }
+        any = true;
+    }
+    if any && !holds_our_plan(folder) {
+        return Err(refuse(format!(
+            "its {PLAN} is not one of this program; name an empty or a new folder"
+        )));
+    }
+    Ok(())
+}
+
+fn holds_our_plan(folder: &Path) -> bool {
+    use std::io::Read;
+    let mut begins = vec![0; PLAN_BEGINS.len()];
+    File::open(folder.join(PLAN))
+        .and_then(|mut file| file.read_exact(&mut begins))
+        .is_ok_and(|()| begins == PLAN_BEGINS.as_bytes())
+}
+
+/// Writes all files into a folder beside the one asked for and renames it; what was there before
+/// goes when the new one stands. Answers with a line that says what was written.
+pub(crate) fn write(folder: &Path, page: &Page<'_>) -> Result<String, Trouble> {
+    may_be_written(folder)?;
+    let files = contents(page)?;
+    let beside = |what: &str| -> Result<PathBuf, Trouble> {
+        let name = folder
+            .file_name()
+            .map_or_else(String::new, |n| n.display().to_string());
+        Ok(parent_of(folder)?.join(format!(".{name}.{what}-{}", process::id())))
+    };
+    let (fresh, old) = (beside("new")?, beside("old")?);
+    let placed = fill(&fresh, &files).and_then(|()| put_in_place(&fresh, folder, &old));
+    if let Err(error) = placed {
+        // Nothing half-written stays; when even that fails, the first error says more.
+        let _ = fs::remove_dir_all(&fresh);
+        return Err(Trouble::Unwritable {
+            path: folder.to_owned(),
+            cause: error.to_string(),
+        });
+    }
+    Ok(format!(
+        "Wrote {} into {}.",
+        NAMES.join(", "),
+        folder.display()
+    ))
+}
+
+fn parent_of(folder: &Path) -> Result<PathBuf, Trouble> {
+    match (folder.file_name(), folder.parent()) {
+        (Some(_), Some(parent)) if parent.as_os_str().is_empty() => Ok(PathBuf::from(".")),
+        (Some(_), Some(parent)) => Ok(parent.to_owned()),
+        _ => Err(Trouble::Unwritable {
+            path: folder.to_owned(),
+            cause: "name a folder to be made, not an existing place".to_owned(),
+        }),
+    }
+}
+
+/// What goes into each of [`NAMES`].
+fn contents(page: &Page<'_>) -> Result<Vec<Vec<u8>>, Trouble> {
+    let (shop, plan) = (page.shop, page.plan);
+    let table = csv_list::as_csv(shop, plan).map_err(|error| Trouble::Unwritable {
+        path: PathBuf::from("run-list.csv"),
+        cause: error.to_string(),
+    })?;
+    let head = sheet::heading(shop, page.invented);
+    let sheets = sheet::all(shop, plan, PAGE_WIDTH);
+    Ok(vec![
+        documents::write_plan(plan, shop).into_bytes(),
+        full(page, PAGE_WIDTH).into_bytes(),
+        table,
+        format!("{head}{CAUTION}\n{sheets}").into_bytes(),
+        workshop::batches(shop, plan.from).dot.into_bytes(),
+    ])
+}
+
+fn fill(fresh: &Path, files: &[Vec<u8>]) -> io::Result<()> {
+    fs::create_dir(fresh)?;
+    for (name, bytes) in NAMES.iter().zip(files) {
+        let mut file = File::create_new(fresh.join(name))?;
+        file.write_all(bytes)?;
+        file.sync_all()?;
+    }
+    Ok(())
+}
+
+/// A folder cannot be renamed onto one that holds files, so the earlier one steps aside first, and
+/// comes back should the new one not get its place.
+fn put_in_place(fresh: &Path, folder: &Path, old: &Path) -> io::Result<()> {
+    if !folder.exists() {
+        return fs::rename(fresh, folder);
+    }
+    fs::rename(folder, old)?;
+    if let Err(error) = fs::rename(fresh, folder) {
+        fs::rename(old, folder)?;
+        return Err(error);
+    }
+    fs::remove_dir_all(old)
+}

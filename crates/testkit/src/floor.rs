@@ -1,0 +1,279 @@
+//! Proven setups and the floor as it is: beds, orders in progress, brakes down.
+
+use crate::calendars::at;
+use crate::dice::Dice;
+use crate::parts::Blueprint;
+use crate::recipe::Recipe;
+use crate::stock::STRAIGHT;
+use chrono::NaiveDate;
+use model::{
+    BedStation, Brake, BrakeDown, Horn, ProvenSetup, ProvenStation, RunningOrder, SectionStatus,
+    Shop,
+};
+use std::collections::BTreeSet;
+use units::{Length, PartId, ProfileId, Seconds, SectionId, Window};
+
+/// Setups on the first brake, some on another that is long enough; parts of one plain station only.
+pub(crate) fn setups(
+    recipe: &Recipe,
+    blueprints: &mut [Blueprint],
+    brakes: &[Brake],
+    day: NaiveDate,
+    dice: &mut Dice,
+) -> Vec<ProvenSetup> {
+    let mut all = Vec::new();
+    for blueprint in blueprints {
+        let Some((punch, die, length)) = &blueprint.plain else {
+            continue;
+        };
+        if !dice.below(recipe.proven) {
+            continue;
+        }
+        blueprint.part.proven_only = dice.one_in(6);
+        let mut places = vec![&brakes[0]];
+        let other = dice.count(0, brakes.len() - 1);
+        let lifted = blueprint
+            .part
+            .bends
+            .iter()
+            .any(|bend| bend.lift > Length::ZERO);
+        if other > 0 && *length <= brakes[other].bed && !lifted {
+            places.push(&brakes[other]);
+        }
+        for brake in places {
+            let station = ProvenStation {
+                punch: ProfileId::new(punch).expect("an id"),
+                die: ProfileId::new(die).expect("an id"),
+                length: *length,
+                bends: blueprint
+                    .part
+                    .bends
+                    .iter()
+                    .map(|bend| bend.number)
+                    .collect(),
+            };
+            let tenths = dice.whole(150, 900);
+            #[allow(clippy::cast_precision_loss)]
+            let seconds = tenths as f64 / 10.0;
+            all.push(ProvenSetup {
+                part: blueprint.part.id.clone(),
+                brake: brake.id.clone(),
+                program: format!("{} of {}", blueprint.part.id, brake.id),
+                stations: vec![station],
+                seconds_a_piece: (!dice.one_in(3)).then_some(seconds),
+                last_run: (!dice.one_in(3)).then_some(day),
+            });
+        }
+    }
+    all
+}
+
+/// Lays tools on the beds, takes orders in progress and puts a brake out of use.
+pub(crate) fn furnish(
+    recipe: &Recipe,
+    shop: &mut Shop,
+    blueprints: &[Blueprint],
+    day: NaiveDate,
+    dice: &mut Dice,
+) {
+    let mut used = BTreeSet::new();
+    for brake in 0..shop.brakes.len() {
+        let running = recipe.features.running && dice.one_in(2);
+        if running && put_in_progress(shop, blueprints, brake, &mut used, dice) {
+            continue;
+        }
+        if dice.below(recipe.tooled) {
+            tool_a_bed(shop, brake, &mut used, dice);
+        }
+    }
+    if recipe.features.down {
+        let from = shop.as_of.map_or(0, |as_of| as_of.0);
+        for (brake, days) in [(shop.brakes.len() - 1, 1), (0, 2)] {
+            let start = at(shop.zone, day, 4, 30) + Seconds((days - 1) * 86_400 * 3);
+            let end = units::Moment(from.max(start.0) + dice.whole(1, 20) * 3_600);
+            shop.floor.down.push(BrakeDown {
+                brake: shop.brakes[brake].id.clone(),
+                window: Window { start, end },
+                reason: "light curtain, \"test\"".to_owned(),
+            });
+        }
+    }
+}
+
+/// Sections of one set, the longest that still fit first, that are together as long as asked and
+/// not used yet.
+fn take(
+    shop: &Shop,
+    profile: &ProfileId,
+    least: Length,
+    used: &mut BTreeSet<SectionId>,
+) -> Option<(Vec<SectionId>, Length)> {
+    let free = |section: &&model::Section| {
+        section.profile == *profile
+            && section.status == SectionStatus::Good
+            && section.horn == Horn::None
+            && !used.contains(&section.id)
+    };
+    let mut sets: Vec<&str> = shop
+        .sections
+        .iter()
+        .filter(free)
+        .map(|s| s.set.as_str())
+        .collect();
+    sets.dedup();
+    for set in sets {
+        let mut of_set: Vec<&model::Section> = shop
+            .sections
+            .iter()
+            .filter(free)
+            .filter(|section| section.set == set)
+            .collect();
+        of_set.sort_by_key(|section| std::cmp::Reverse(section.length));
+        let (mut taken, mut sum) = (Vec::new(), Length::ZERO);
+        let mut last = None;
+        for section in of_set {
+            if sum + section.length <= least {
+                sum += section.length;
+                taken.push(section.id.clone());
+            } else {
+                last = Some(section);
+            }
+        }
+        if sum < least {
+            let Some(section) = last else { continue };
+            sum += section.length;
+            taken.push(section.id.clone());
+        }
+        if sum >= least {
+            used.extend(taken.iter().cloned());
+            return Some((taken, sum));
+        }
+    }
+    None
+}
+
+/// A station of these profiles in the middle of a bed.
+fn lay(
+    shop: &mut Shop,
+    brake: usize,
+    (punch, die): (&ProfileId, &ProfileId),
+    least: Length,
+    used: &mut BTreeSet<SectionId>,
+) -> bool {
+    let before = used.clone();
+    let punches = take(shop, punch, least, used);
+    let dies = take(shop, die, least, used);
+    let bed = shop.brakes[brake].bed;
+    let (Some((punch_sections, above)), Some((die_sections, below))) = (punches, dies) else {
+        *used = before;
+        return false;
+    };
+    if above.max(below) > bed {
+        *used = before;
+        return false;
+    }
+    shop.floor.stations.push(BedStation {
+        brake: shop.brakes[brake].id.clone(),
+        punch: punch.clone(),
+        die: die.clone(),
+        left: (bed - above.max(below)).half(),
+        punch_sections,
+        die_sections,
+    });
+    true
+}
+
+fn tool_a_bed(shop: &mut Shop, brake: usize, used: &mut BTreeSet<SectionId>, dice: &mut Dice) {
+    let dies: Vec<ProfileId> = shop
+        .profiles
+        .iter()
+        .filter(|profile| matches!(profile, model::Profile::Die(_)))
+        .map(|profile| profile.id().clone())
+        .collect();
+    let punch = ProfileId::new(STRAIGHT).expect("an id");
+    let die = dice.pick(&dies);
+    let length = dice.mm(100, 1_100);
+    lay(shop, brake, (&punch, &die), length, used);
+}
+
+/// An order whose one station stands on the brake's bed.
+fn put_in_progress(
+    shop: &mut Shop,
+    blueprints: &[Blueprint],
+    brake: usize,
+    used: &mut BTreeSet<SectionId>,
+    dice: &mut Dice,
+) -> bool {
+    let here = shop.brakes[brake].id.clone();
+    let made_here: BTreeSet<&PartId> = blueprints
+        .iter()
+        .filter(|blueprint| makes(shop, brake, blueprint))
+        .map(|blueprint| &blueprint.part.id)
+        .collect();
+    let suits = |order: &model::WorkOrder| {
+        let begun = shop
+            .floor
+            .running
+            .iter()
+            .any(|running| running.order == order.id);
+        order.brake.as_ref().is_none_or(|tied| *tied == here)
+            && !begun
+            && made_here.contains(&order.part)
+    };
+    let candidates: Vec<usize> = (0..shop.orders.len())
+        .filter(|&at| suits(&shop.orders[at]))
+        .collect();
+    if candidates.is_empty() {
+        return false;
+    }
+    let chosen = dice.pick(&candidates);
+    let part = shop.orders[chosen].part.clone();
+    let blueprint = blueprints
+        .iter()
+        .find(|blueprint| blueprint.part.id == part);
+    let Some((punch, die, length)) = blueprint.and_then(|blueprint| blueprint.plain.clone()) else {
+        return false;
+    };
+    let (punch, die) = (
+        ProfileId::new(&punch).expect("an id"),
+        ProfileId::new(&die).expect("an id"),
+    );
+    if !lay(shop, brake, (&punch, &die), length, used) {
+        return false;
+    }
+    let as_of = shop.as_of.unwrap_or_default();
+    let order = &mut shop.orders[chosen];
+    order.ready = as_of;
+    order.after = None;
+    order.blanks.clear();
+    let done = dice.whole(0, i64::from(order.quantity) - 1);
+    shop.floor.running.push(RunningOrder {
+        brake: here,
+        order: order.id.clone(),
+        pieces_done: u32::try_from(done).unwrap_or(0),
+    });
+    true
+}
+
+/// Whether a brake surely makes a part of one plain station.
+fn makes(shop: &Shop, brake: usize, blueprint: &Blueprint) -> bool {
+    let (brake, part) = (&shop.brakes[brake], &blueprint.part);
+    let Some((_, _, length)) = &blueprint.plain else {
+        return false;
+    };
+    let plain = |bend: &model::Bend| bend.lift == Length::ZERO && bend.taper.get() <= 0.0;
+    let proven = shop.setups_of(&part.id, &brake.id).next().is_some();
+    // The heaviest sheets take 0.65 kN a millimetre, and no leg is deeper than a small brake opens.
+    let strong = length.mm() * 0.65 < brake.force.get();
+    let open = part
+        .bends
+        .iter()
+        .all(|bend| bend.flange_height < Length::from_whole_mm(60));
+    *length + Length::from_whole_mm(200) < brake.bed
+        && *length <= brake.between_frames
+        && brake.angle_accuracy <= part.angle_tolerance
+        && part.bends.iter().all(plain)
+        && (proven || !part.proven_only)
+        && strong
+        && open
+}
