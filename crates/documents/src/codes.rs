@@ -97,6 +97,10 @@ codes! {
     SETUP_DISAGREES "D327" Error "Rows of one proven setup disagree.";
     DOES_NOT_MOUNT "D328" Error "A tool on a bed or in a proven setup does not fit the brake's tang or mount.";
     TIED_ELSEWHERE "D329" Error "An order runs on a brake other than the one it is tied to.";
+    CANNOT_MAKE "D330" Error "A station of a proven setup has tools that cannot make a bend named there.";
+    LINE_OUTSIDE "D331" Error "A bend line does not lie strictly inside its blank.";
+    LINE_TWICE "D332" Error "Two bends of a part, on edges of one direction, have one line.";
+    DEDUCTION_TWICE "D333" Error "Two measured deductions are for one material, thickness, angle and V.";
     NOBODY_TRAINED "D340" Warning "Nobody is trained to bend, or to set, on a brake.";
     NO_SECTIONS "D341" Note "A profile has no section in service.";
     LONE_KIT "D342" Note "A kit has one member.";
@@ -104,6 +108,8 @@ codes! {
     BEND_BEYOND_BLANK "D344" Warning "A bend is longer than its blank's diagonal.";
     SIDES_SWAPPED "D345" Note "A blank's shorter side is given as its length; the sides are swapped.";
     ALL_DONE "D346" Note "All pieces of a running order are done; it is left out of the plan.";
+    LINES_NOT_USED "D347" Note "Bend lines are given from which a part's section does not follow.";
+    NECK_IN_THE_WAY "D348" Warning "A relieved punch's neck would stand in the way of the back leg of a square bend.";
 
     PLAN_SYNTAX "D401" Error "A plan is not well-formed JSON.";
     PLAN_FIELD "D402" Error "A plan's field is unknown, missing or given twice.";

@@ -12,6 +12,7 @@ pub const KNOWN_FILES: &[(&str, bool)] = &[
     ("sections.csv", true),
     ("parts.csv", true),
     ("bends.csv", true),
+    ("deductions.csv", false),
     ("setups.csv", false),
     ("work-orders.csv", true),
     ("deliveries.csv", false),

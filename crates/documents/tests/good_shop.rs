@@ -5,9 +5,9 @@
 mod small_shop;
 
 use documents::{FileSet, local, parse_moment, read_shop};
-use model::{Horn, Profile, Shop};
+use model::{BendKind, Grain, Horn, Profile, Shop};
 use small_shop::{FILES, files};
-use units::{BrakeId, Length, OrderId, PartId, Seconds, SectionId};
+use units::{BrakeId, Degrees, Length, OrderId, PartId, ProfileId, Seconds, SectionId};
 
 fn shop() -> Shop {
     let (shop, findings) = read_shop(&files());
@@ -42,7 +42,10 @@ fn lengths_defaults_and_rules_are_as_written() {
         .iter()
         .map(|profile| profile.id().as_str())
         .collect();
-    assert_eq!(ids, ["P1", "P2", "V12", "V16"]);
+    let expected = [
+        "P1", "P2", "AC30", "F1", "V12", "V16", "F2", "MV-8", "MV-10",
+    ];
+    assert_eq!(ids, expected);
     assert!(matches!(&shop.profiles[1], Profile::Punch(punch) if punch.relief.mm() > 39.0));
 }
 
@@ -64,6 +67,11 @@ fn sections_are_counted_out_and_named() {
         "V12-500mm-2",
         "V16-500mm",
         "V16-835mm",
+        "AC30-600mm",
+        "F1-600mm",
+        "F2-600mm",
+        "MV-600mm-1",
+        "MV-600mm-2",
     ];
     assert_eq!(ids, expected);
     let horn = SectionId::new("P2-left")
@@ -124,8 +132,13 @@ fn setups_floor_and_crew_are_put_together() {
         .expect("a proven setup");
     assert_eq!(setup.stations.len(), 2);
     assert_eq!(setup.seconds_a_piece, Some(21.5));
-    assert_eq!(shop.floor.stations.len(), 1);
-    assert_eq!(shop.floor.stations[0].sections().count(), 4);
+    let stations: Vec<usize> = shop
+        .floor
+        .stations
+        .iter()
+        .map(|station| station.sections().count())
+        .collect();
+    assert_eq!(stations, [2, 4], "from left to right");
     assert_eq!(shop.floor.running[0].pieces_done, 12);
     let noon = parse_moment("2027-03-24T12:00", shop.zone);
     assert_eq!(Ok(shop.floor.down[0].window.end), noon);
@@ -133,11 +146,131 @@ fn setups_floor_and_crew_are_put_together() {
 }
 
 #[test]
+fn hems_stepped_radii_and_lines_are_as_written() {
+    let shop = shop();
+    let part = |id: &str| {
+        let part = PartId::new(id).ok().and_then(|id| shop.part(&id).cloned());
+        part.expect("a part")
+    };
+    let (bracket, tray, lid) = (part("BRACKET"), part("TRAY"), part("LID"));
+    let grains = [bracket.grain, tray.grain, lid.grain];
+    assert_eq!(grains, [Some(Grain::Long), None, Some(Grain::Short)]);
+    let line = |nm| Some(Length::from_nanometres(nm));
+    assert_eq!(bracket.bends[0].line, line(38_500_000));
+    assert_eq!(bracket.bends[0].kind, BendKind::Air);
+    assert_eq!(tray.bends[0].line, line(28_000_000));
+    let kinds: Vec<BendKind> = lid.bends.iter().map(|bend| bend.kind).collect();
+    let gap = Length::from_nanometres(500_000);
+    let closed = BendKind::Hem { gap: Length::ZERO };
+    assert_eq!(kinds, [BendKind::Hem { gap }, closed, BendKind::Stepped]);
+    let angles: Vec<Degrees> = lid.bends.iter().map(|bend| bend.angle).collect();
+    assert_eq!(angles, [0.0, 0.0, 90.0].map(Degrees::of));
+    assert!(lid.bends.iter().all(|bend| bend.line.is_none()));
+    assert_eq!(lid.bends[0].flange_height, lid.bends[0].leg);
+    assert_eq!(lid.bends[2].radius, Some(Length::from_whole_mm(30)));
+}
+
+#[test]
+fn shapes_of_tools_and_brakes_are_as_written_or_by_default() {
+    let shop = shop();
+    let mm = Length::from_whole_mm;
+    let punch = |id: &str| {
+        let punch = ProfileId::new(id)
+            .ok()
+            .and_then(|id| shop.punch(&id).cloned());
+        punch.expect("a punch")
+    };
+    let die = |id: &str| {
+        let die = ProfileId::new(id)
+            .ok()
+            .and_then(|id| shop.die(&id).cloned());
+        die.expect("a die")
+    };
+    let brake = &shop.brakes[0];
+    assert_eq!(
+        (brake.ram_thickness, brake.bed_thickness),
+        (mm(100), mm(120))
+    );
+    let straight = punch("P1");
+    assert_eq!(
+        (straight.relief_height, straight.body),
+        (Length::ZERO, mm(25))
+    );
+    assert_eq!(punch("P2").relief_height, mm(2 * 40 + 25));
+    let acute = punch("AC30");
+    assert_eq!((acute.relief_height, acute.body), (mm(45), mm(20)));
+    let flat = punch("F1");
+    assert!(flat.flattening && !straight.flattening);
+    assert_eq!(
+        (flat.angle, flat.tip_radius),
+        (Degrees::of(180.0), Length::ZERO)
+    );
+    let flat = die("F2");
+    assert!(flat.flattening && flat.block.is_none());
+    assert_eq!(
+        (flat.v, flat.groove_depth, flat.width),
+        (Length::ZERO, Length::ZERO, mm(40))
+    );
+    // 16 + 20 mm are less than 40; 60 are given.
+    assert_eq!((die("V16").width, die("MV-8").width), (mm(40), mm(60)));
+    let block = ProfileId::new("MV").ok();
+    assert!(block.is_some() && die("MV-8").block == block && die("MV-10").block == block);
+}
+
+#[test]
+fn a_wide_die_is_twenty_millimetres_wider_than_its_v_by_default() {
+    let mut set = files();
+    let tools = small_shop::TOOLING.replacen("v = 16", "v = 50.5", 1);
+    set.insert("tooling.toml", tools.into_bytes());
+    let shop = read_shop(&set).0.expect("a good shop");
+    let die = ProfileId::new("V16")
+        .ok()
+        .and_then(|id| shop.die(&id).cloned());
+    assert_eq!(
+        die.map(|die| die.width),
+        Some(Length::from_nanometres(70_500_000))
+    );
+}
+
+#[test]
+fn measured_deductions_and_their_rules_are_as_written() {
+    let shop = shop();
+    let read: Vec<(f64, f64, f64, f64)> = shop
+        .deductions
+        .iter()
+        .map(|row| {
+            (
+                row.thickness.mm(),
+                row.v.mm(),
+                row.angle.get(),
+                row.deduction.mm(),
+            )
+        })
+        .collect();
+    let expected = [
+        (1.5, 10.0, 90.0, 2.85),
+        (1.5, 12.0, 90.0, 2.95),
+        (2.0, 16.0, 90.0, 3.9),
+        (2.0, 16.0, 120.0, 1.9),
+    ];
+    assert_eq!(read, expected);
+    assert!(
+        shop.deductions
+            .iter()
+            .all(|row| row.material.as_str() == "STEEL")
+    );
+    assert_eq!(shop.rules.touch_allowance, Length::from_nanometres(100_000));
+    assert_eq!(shop.rules.step_depth, Length::from_nanometres(500_000));
+    assert!((shop.rules.flatten_factor - 4.0).abs() < 1e-12);
+}
+
+#[test]
 fn columns_comments_and_units_may_come_as_people_write_them() {
     let mut set = files();
     let parts = "\u{feff}# our parts\r\n\r\nname,part,blank_width_in,blank_length_in,thickness_in,material\r\n\
                  bracket,BRACKET,\"4-3/4\",15-3/4,1.5 mm,STEEL\r\n\
-                 tray,TRAY,300mm,\"23 5/8\",2 mm,STEEL\r\n";
+                 tray,TRAY,300mm,\"23 5/8\",2 mm,STEEL\r\n\
+                 lid,LID,200 mm,300 mm,1 mm,STEEL\r\n";
     set.insert(
         "parts.csv",
         parts.replace("\"23 5/8\"", "23-5/8\"").into_bytes(),
@@ -170,7 +303,13 @@ fn an_inch_shop_reads_plain_numbers_as_inches() {
 #[test]
 fn optional_files_are_noted_with_what_is_assumed() {
     let mut set = FileSet::new();
-    let optional = ["setups.csv", "deliveries.csv", "blanks.csv", "floor.csv"];
+    let optional = [
+        "deductions.csv",
+        "setups.csv",
+        "deliveries.csv",
+        "blanks.csv",
+        "floor.csv",
+    ];
     for (name, text) in FILES.iter().filter(|(name, _)| !optional.contains(name)) {
         set.insert(name, text.as_bytes().to_vec());
     }

@@ -34,7 +34,7 @@ const STEPS: [StepKind; 9] = [
     StepKind::Approval,
 ];
 
-const LIMITS: [Limit; 27] = [
+const LIMITS: [Limit; 29] = [
     Limit::Pinned,
     Limit::Proven,
     Limit::Force,
@@ -53,6 +53,8 @@ const LIMITS: [Limit; 27] = [
     Limit::Radius,
     Limit::ToolAngle,
     Limit::Relief,
+    Limit::Collision,
+    Limit::Flattening,
     Limit::Developed,
     Limit::Sections,
     Limit::Mount,
@@ -156,14 +158,16 @@ fn changeover() -> impl Strategy<Value = Changeover> {
 fn bends() -> impl Strategy<Value = Vec<BendUse>> {
     let bend = (
         any::<u8>(),
+        1..=u8::MAX,
         any::<usize>(),
         finite(),
         length(),
         length(),
         length(),
     );
-    let bend = bend.prop_map(|(bend, station, force, x, r, radius)| BendUse {
+    let bend = bend.prop_map(|(bend, hit, station, force, x, r, radius)| BendUse {
         bend,
+        hit,
         station,
         force: Kilonewtons::of(force),
         x,
@@ -408,6 +412,11 @@ fn every_limit_and_step_has_its_own_name() {
     codes.sort_unstable();
     codes.dedup();
     assert_eq!(codes.len(), LIMITS.len());
+    let page = include_str!("../../../docs/reference/plan-json.md");
+    for line in codes {
+        let name = line.split('"').nth(3).expect("a code");
+        assert!(page.contains(&format!("`{name}`")), "{name}");
+    }
     assert_eq!(read_plan("plan.json", text.as_bytes(), &shop), Ok(plan));
 }
 

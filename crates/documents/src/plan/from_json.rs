@@ -215,6 +215,9 @@ impl Reader {
 
     #[allow(clippy::needless_pass_by_value)] // the shape `list` takes
     fn bend(&mut self, json: BendJson) -> Option<BendUse> {
+        if json.hit == 0 {
+            self.bad("hit", "hits count from 1".to_owned());
+        }
         let force = self
             .bounded("force_kn", json.force_kn, f64::MAX, "kN")
             .map(Kilonewtons::of);
@@ -223,6 +226,7 @@ impl Reader {
         let radius = self.length("radius_mm", json.radius_mm);
         Some(BendUse {
             bend: json.bend,
+            hit: json.hit,
             station: json.station,
             force: force?,
             x: x?,

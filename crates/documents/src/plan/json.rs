@@ -77,6 +77,7 @@ pub(super) struct SegmentJson {
 #[serde(deny_unknown_fields)]
 pub(super) struct BendJson {
     pub(super) bend: u8,
+    pub(super) hit: u8,
     pub(super) station: usize,
     pub(super) force_kn: f64,
     pub(super) x_mm: f64,

@@ -142,6 +142,7 @@ fn crew_of(segments: &[Segment]) -> Vec<String> {
 fn bend_json(bend: &model::BendUse) -> BendJson {
     BendJson {
         bend: bend.bend,
+        hit: bend.hit,
         station: bend.station,
         force_kn: bend.force.get(),
         x_mm: bend.x.mm(),

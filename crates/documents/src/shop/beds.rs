@@ -4,7 +4,7 @@
 use super::brakes::Brakes;
 use super::floor::Around;
 use super::mounts::check_mounts;
-use super::sections::{FILE as SECTIONS, Sections};
+use super::sections::FILE as SECTIONS;
 use crate::codes::{
     HORN_INSIDE, MIXED_SETS, OFF_THE_BED, SECTION_OF_OTHER, SECTION_OUT, SECTION_TWICE,
     STATIONS_OVERLAP, UNKNOWN_SECTION,
@@ -59,13 +59,13 @@ impl Beds {
             row,
             "punch_sections",
             (&station.punch, &station.punch_sections),
-            around.sections,
+            around,
         );
         let dies = self.check_sections(
             row,
             "die_sections",
             (&station.die, &station.die_sections),
-            around.sections,
+            around,
         );
         let right = punches
             .zip(dies)
@@ -84,8 +84,10 @@ impl Beds {
         row: &mut Row<'_, '_>,
         key: &'static str,
         (profile, ids): (&ProfileId, &[SectionId]),
-        sections: &Sections,
+        around: &Around<'_>,
     ) -> Option<Length> {
+        let sections = around.sections;
+        let block = around.tooling.block_of(profile);
         let mut known: Vec<&Section> = Vec::new();
         for id in ids {
             if let Some(first) = self.used.get(id) {
@@ -104,7 +106,7 @@ impl Beds {
             let Some(section) = sections.get(id) else {
                 continue;
             };
-            check_section(row, key, section, profile);
+            check_section(row, key, section, (profile, block));
             known.push(section);
         }
         check_set(row, key, &known);
@@ -136,10 +138,19 @@ impl Beds {
     }
 }
 
-fn check_section(row: &mut Row<'_, '_>, key: &'static str, section: &Section, profile: &ProfileId) {
-    if section.profile != *profile {
+/// A section is of the station's profile, or of the block whose face it is.
+fn check_section(
+    row: &mut Row<'_, '_>,
+    key: &'static str,
+    section: &Section,
+    (profile, block): (&ProfileId, Option<&ProfileId>),
+) {
+    if section.profile != *profile && Some(&section.profile) != block {
         let found = format!("{} is of {}", section.id, section.profile);
-        let expected = format!("sections of {profile}");
+        let expected = match block {
+            Some(block) => format!("sections of {profile} or of its block {block}"),
+            None => format!("sections of {profile}"),
+        };
         let action = "correct the section or the profile";
         row.report(key, Problem::new(SECTION_OF_OTHER, found, expected, action));
     }

@@ -22,6 +22,9 @@ pub(super) const FILE: &str = "brakes.toml";
 const MOST_BRAKES: usize = 1_000;
 const SIZE: LengthIn = LengthIn::above_zero(30_000);
 const HOLDER: LengthIn = LengthIn::from(0, 5_000);
+/// Ram and bed of a brake that says nothing of them, front to back [trade].
+const RAM_THICKNESS: Length = Length::from_whole_mm(100);
+const BED_THICKNESS: Length = Length::from_whole_mm(120);
 const POSITION: LengthIn = LengthIn::from(-5_000, 30_000);
 const LOAD: Number = Number::above(0.0, 100_000.0, "kN/m");
 const SPEED: Number = Number::above(0.0, 10_000.0, "mm/s");
@@ -126,6 +129,8 @@ fn read_keys(
     let between_frames = brake.required("between_frames", &SIZE);
     let throat = brake.required("throat", &LengthIn::from(0, 30_000));
     let drive_span = brake.required("drive_span", &SIZE);
+    let ram_thickness = brake.or("ram_thickness", &SIZE, RAM_THICKNESS);
+    let bed_thickness = brake.or("bed_thickness", &SIZE, BED_THICKNESS);
     let bed_load = brake.optional("bed_load_kn_m", &LOAD);
     let clamp_load = brake.required("clamp_load_kn_m", &LOAD);
     let holder_load = brake.required("holder_load_kn_m", &LOAD);
@@ -162,6 +167,8 @@ fn read_keys(
         die_mount: die_mount?,
         clamping: clamping?,
         speeds: speeds?,
+        ram_thickness,
+        bed_thickness,
         mute_height,
         gauge: gauge?,
         angle_accuracy: Degrees::of(accuracy?),

@@ -9,9 +9,11 @@ mod bends;
 mod brakes;
 mod calendars;
 mod crew;
+mod deductions;
 mod defaults;
 mod floor;
 mod general;
+mod lines;
 mod materials;
 mod mounts;
 mod orders;
@@ -19,6 +21,7 @@ mod parts;
 mod rules;
 mod sections;
 mod sequence;
+mod setup_bends;
 mod setups;
 mod shares;
 mod tooling;
@@ -54,6 +57,8 @@ fn read_all(files: &FileSet, defaults: &Defaults, out: &mut Findings) -> Option<
     let sections = sections::read_sections(files.get("sections.csv"), &general, &tooling, out);
     let (part_rows, bend_rows) = (files.get("parts.csv"), files.get("bends.csv"));
     let parts = parts::read_parts(part_rows, bend_rows, &general, &materials, out);
+    let deduction_rows = files.get("deductions.csv");
+    let deductions = deductions::read_deductions(deduction_rows, &general, &materials, out);
     let setup_rows = files.get("setups.csv");
     let setups = setups::read_setups(setup_rows, &general, &parts, &brakes, &tooling, out);
     let order_rows = files.get("work-orders.csv");
@@ -86,6 +91,7 @@ fn read_all(files: &FileSet, defaults: &Defaults, out: &mut Findings) -> Option<
         profiles: tooling.list,
         sections: sections.list,
         parts: parts.list,
+        deductions,
         setups,
         orders: orders.list,
         people,
@@ -95,6 +101,10 @@ fn read_all(files: &FileSet, defaults: &Defaults, out: &mut Findings) -> Option<
 
 /// What is assumed when an optional file is not there.
 const ASSUMED: &[(&str, &str)] = &[
+    (
+        "deductions.csv",
+        "every deduction is worked out by the formula",
+    ),
     ("setups.csv", "no setup is proven"),
     ("deliveries.csv", "every order ships at once"),
     ("blanks.csv", "all blanks are on hand"),
@@ -157,6 +167,7 @@ mod tests {
             (sections::FILE, sections::COLUMNS),
             (parts::FILE, parts::COLUMNS),
             (bends::FILE, bends::COLUMNS),
+            (deductions::FILE, deductions::COLUMNS),
             (setups::FILE, setups::COLUMNS),
             (orders::FILE, orders::COLUMNS),
             (shares::DELIVERIES, shares::DELIVERY_COLUMNS),

@@ -49,7 +49,12 @@ fn check_tool(
     facts: (Option<&str>, bool, Option<&str>),
 ) {
     let (own, of_other_kind, taken) = facts;
-    if let Some(problem) = tooling.ids.missing(id, UNKNOWN_PROFILE, TOOLING) {
+    if tooling.is_block(id) {
+        let found = format!("{id} is a block");
+        let expected = format!("a {key}");
+        let action = "name the die of the block whose face is up";
+        row.report(key, Problem::new(UNKNOWN_PROFILE, found, expected, action));
+    } else if let Some(problem) = tooling.ids.missing(id, UNKNOWN_PROFILE, TOOLING) {
         row.report(key, problem);
     } else if of_other_kind {
         let other = if key == "punch" { "die" } else { "punch" };

@@ -9,7 +9,7 @@ use crate::findings::{Findings, Problem};
 use crate::known::Known;
 use crate::table::{Column, Layout, Row, optional, read_table, required};
 use crate::value::{Choice, Id, LengthIn, Number, Text, YesNo};
-use model::{Approval, Part};
+use model::{Approval, Grain, Part};
 use std::collections::BTreeMap;
 use units::{Degrees, Length, MaterialId, PartId};
 
@@ -28,12 +28,14 @@ pub(super) const COLUMNS: &[Column] = &[
     optional("crew"),
     optional("approval"),
     optional("proven_only"),
+    optional("grain"),
 ];
 const APPROVAL: Choice<Approval> = Choice(&[
     ("own", Approval::Own),
     ("inspector", Approval::Inspector),
     ("customer", Approval::Customer),
 ]);
+const GRAIN: Choice<Grain> = Choice(&[("long", Grain::Long), ("short", Grain::Short)]);
 const CREW: Choice<u8> = Choice(&[("1", 1), ("2", 2)]);
 const BLANK: LengthIn = LengthIn::above_zero(30_000);
 
@@ -108,6 +110,7 @@ fn read_part(row: &mut Row<'_, '_>, id: Option<PartId>, materials: &Materials) -
     let crew = row.optional("crew", &CREW);
     let approval = row.or("approval", &APPROVAL, Approval::Own);
     let proven_only = row.or("proven_only", &YesNo, false);
+    let grain = row.optional("grain", &GRAIN);
     if let Some(material) = &material
         && let Some(problem) = materials.ids.missing(material, UNKNOWN_MATERIAL, MATERIALS)
     {
@@ -126,6 +129,7 @@ fn read_part(row: &mut Row<'_, '_>, id: Option<PartId>, materials: &Materials) -
         crew,
         approval,
         proven_only,
+        grain,
         bends: Vec::new(),
     })
 }

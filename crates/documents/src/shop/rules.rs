@@ -95,6 +95,12 @@ fn engineering(keys: &mut Keys<'_, '_, '_>, rules: &mut Rules) {
     );
     keys.set("crash_clearance", &CLEARANCE, &mut rules.crash_clearance);
     keys.set("approach", &CLEARANCE, &mut rules.approach);
+    let touch = LengthIn::from(0, 100);
+    keys.set("touch_allowance", &touch, &mut rules.touch_allowance);
+    let factor = Number::from(1.0, 20.0, "times the air-bending force");
+    keys.set("flatten_factor", &factor, &mut rules.flatten_factor);
+    let depth = LengthIn::above_zero(10);
+    keys.set("step_depth", &depth, &mut rules.step_depth);
 }
 
 fn handling(keys: &mut Keys<'_, '_, '_>, rules: &mut Rules) {
@@ -257,6 +263,9 @@ fn nothing() -> Rules {
         daylight_clearance: units::Length::ZERO,
         crash_clearance: units::Length::ZERO,
         approach: units::Length::ZERO,
+        touch_allowance: units::Length::ZERO,
+        flatten_factor: 0.0,
+        step_depth: units::Length::ZERO,
         dwell_seconds: 0.0,
         load_seconds: 0.0,
         place_seconds: 0.0,

@@ -1,4 +1,4 @@
-//! sections.csv: the physical sections of each profile.
+//! sections.csv: the physical sections of each profile or block of dies.
 
 use super::general::General;
 use super::tooling::{FILE as TOOLING, Tooling};
@@ -161,10 +161,11 @@ fn add_section(
 }
 
 fn check_profile(row: &mut Row<'_, '_>, profile: &ProfileId, horn: Horn, tooling: &Tooling) {
-    if let Some(problem) = tooling.ids.missing(profile, UNKNOWN_PROFILE, TOOLING) {
+    let block = tooling.is_block(profile);
+    if !block && let Some(problem) = tooling.ids.missing(profile, UNKNOWN_PROFILE, TOOLING) {
         row.report("profile", problem);
     }
-    if horn != Horn::None && tooling.die(profile).is_some() {
+    if horn != Horn::None && (block || tooling.die(profile).is_some()) {
         let found = format!("a horn on die {profile}");
         let action = "leave the horn empty, or name a punch";
         row.report(
@@ -185,6 +186,12 @@ fn note_profiles_without(sections: &Sections, tooling: &Tooling, out: &mut Findi
         .iter()
         .filter(|profile| !owned.contains(profile.id()))
     {
+        if tooling
+            .block_of(profile.id())
+            .is_some_and(|block| owned.contains(block))
+        {
+            continue;
+        }
         let Some(place) = tooling.ids.place(profile.id()) else {
             continue;
         };

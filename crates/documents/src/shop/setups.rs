@@ -5,10 +5,9 @@ use super::brakes::{Brakes, FILE as BRAKES};
 use super::general::General;
 use super::mounts::check_mounts;
 use super::parts::{FILE as PARTS, Parts};
+use super::setup_bends::check_bends;
 use super::tooling::Tooling;
-use crate::codes::{
-    DUPLICATE_ID, SETUP_BENDS, SETUP_DISAGREES, SETUP_STATIONS, UNKNOWN_BRAKE, UNKNOWN_PART,
-};
+use crate::codes::{DUPLICATE_ID, SETUP_DISAGREES, SETUP_STATIONS, UNKNOWN_BRAKE, UNKNOWN_PART};
 use crate::fields::{Fields, Kind, Parse, Raw};
 use crate::findings::{Findings, Problem};
 use crate::table::{Column, Layout, Row, optional, read_table, required};
@@ -35,12 +34,12 @@ pub(super) const COLUMNS: &[Column] = &[
 ];
 
 /// One row: a station of a setup.
-struct Line {
+pub(super) struct Line {
     number: u32,
-    station: ProvenStation,
+    pub(super) station: ProvenStation,
     seconds_a_piece: Option<f64>,
     last_run: Option<NaiveDate>,
-    place: Place,
+    pub(super) place: Place,
 }
 
 /// A setup's part, brake and program.
@@ -95,7 +94,7 @@ pub(super) fn read_setups(
         lines.sort_by_key(|line| line.number);
         if whole && good {
             check_stations(&lines, out);
-            check_bends(&lines, &key.0, parts, out);
+            check_bends(&lines, parts.get(&key.0), tooling, out);
         }
         setups.extend(make_setup(key, lines, out));
     }
@@ -188,47 +187,6 @@ fn check_stations(lines: &[Line], out: &mut Findings) {
             out.add(line.place.clone(), problem);
         }
         before = number;
-    }
-}
-
-/// Every bend of the part is made at exactly one station.
-fn check_bends(lines: &[Line], part: &PartId, parts: &Parts, out: &mut Findings) {
-    let Some(part) = parts.get(part) else { return };
-    let mut made: Vec<u8> = Vec::new();
-    let bends_place = |line: &Line| Place {
-        field: Some("bends".to_owned()),
-        ..line.place.clone()
-    };
-    let expected = "every bend of the part at one station";
-    for line in lines {
-        for bend in &line.station.bends {
-            let known = part.bends.iter().any(|known| known.number == *bend);
-            let found = match (known, made.contains(bend)) {
-                (false, _) => format!("part {} has no bend {bend}", part.id),
-                (true, true) => format!("bend {bend} is named twice"),
-                (true, false) => {
-                    made.push(*bend);
-                    continue;
-                }
-            };
-            let problem = Problem::new(SETUP_BENDS, found, expected, "correct the bends");
-            out.add(bends_place(line), problem);
-        }
-    }
-    let missing = part
-        .bends
-        .iter()
-        .map(|bend| bend.number)
-        .filter(|bend| !made.contains(bend));
-    let missing: Vec<String> = missing.map(|bend| bend.to_string()).collect();
-    if let (false, Some(last)) = (missing.is_empty(), lines.last()) {
-        let found = format!(
-            "no station makes bend {} of part {}",
-            missing.join(", "),
-            part.id
-        );
-        let problem = Problem::new(SETUP_BENDS, found, expected, "name it at its station");
-        out.add(bends_place(last), problem);
     }
 }
 

@@ -1,9 +1,18 @@
-//! An invented shop, small and without a fault: one brake, two punches, two dies, two parts.
+//! An invented shop, small and without a fault: one brake, a few tools, a bracket, a tray and a
+//! lid with hems and a stepped radius.
 //!
 //! Tests change one thing in it at a time. Lines count from 1 at the first character.
 
 // Each test program uses its own share of it; `text` is for tests alone.
-#![allow(dead_code, missing_docs, unreachable_pub, clippy::expect_used)]
+#![allow(
+    dead_code,
+    missing_docs,
+    unreachable_pub,
+    clippy::expect_used,
+    clippy::panic
+)]
+
+pub mod faults;
 
 use documents::FileSet;
 
@@ -115,6 +124,54 @@ height = 80
 groove_depth = 11
 load_kn_m = 1000
 mount = "M1"
+
+[[punch]]
+id = "AC30"
+angle_deg = 28
+tip_radius = 0.6
+height = 120
+load_kn_m = 400
+tang = "T1"
+relief = 10
+relief_height = 45
+body = 20
+
+[[punch]]
+id = "F1"
+height = 100
+load_kn_m = 2000
+tang = "T1"
+flattening = true
+
+[[die]]
+id = "F2"
+v = 0
+height = 100
+load_kn_m = 2000
+mount = "M1"
+flattening = true
+
+[[die]]
+id = "MV-8"
+v = 8
+angle_deg = 28
+height = 60
+groove_depth = 12
+load_kn_m = 800
+mount = "M1"
+width = 60
+block = "MV"
+
+[[die]]
+id = "MV-10"
+v = 10
+angle_deg = 85
+height = 60
+groove_depth = 8
+load_kn_m = 900
+mount = "M1"
+width = 60
+block = "MV"
 "#;
 
 pub const SECTIONS: &str = "\
@@ -126,25 +183,44 @@ P2,100,1,P2-left,A,left,D2,1.6,good
 V12,500,2,,A,,D3,11.2,good
 V16,500,1,,A,,D4,12.5,good
 V16,835,1,,B,,D4,20.9,out
+AC30,600,1,,A,none,D5,9.9,good
+F1,600,1,,A,,D5,12.4,good
+F2,600,1,,A,,D5,12.4,good
+MV,600,2,,A,,D6,15.8,good
 ";
 
 pub const PARTS: &str = "\
-part,name,material,thickness,blank_length,blank_width,developed_for_v,length_tolerance,angle_tolerance_deg,crew,approval,proven_only
-BRACKET,angle bracket,STEEL,1.5,400,120,12,0.5,1,,own,no
-TRAY,\"tray, two flanges\",STEEL,2,600,300,,,,2,inspector,
+part,name,material,thickness,blank_length,blank_width,developed_for_v,length_tolerance,angle_tolerance_deg,crew,approval,proven_only,grain
+BRACKET,angle bracket,STEEL,1.5,400,120,12,0.5,1,,own,no,long
+TRAY,\"tray, two flanges\",STEEL,2,600,300,,,,2,inspector,,
+LID,hemmed lid,STEEL,1,300,200,,,,,,,short
 ";
 
 pub const BENDS: &str = "\
-part,bend,angle_deg,length,leg,direction,edge,radius,inside,side_return,return_depth,lift,taper_deg,flange_height
-BRACKET,1,90,400,40,up,a,,,,,,,
-TRAY,1,90,600,30,up,a,2.5,,0,0,0,0,30
-TRAY,2,90,600,30,down,b,,,,,,,
+part,bend,angle_deg,length,leg,direction,edge,radius,inside,side_return,return_depth,lift,taper_deg,flange_height,kind,gap,line
+BRACKET,1,90,400,40,up,a,,,,,,,,,,38.5
+TRAY,1,90,600,30,up,a,2.5,,0,0,0,0,30,air,,28
+TRAY,2,90,600,30,down,b,,,,,,,,,,272
+LID,1,0,300,10,up,a,,,,,,,,hem,0.5,
+LID,2,,300,10,up,b,,,,,,,,hem,,
+LID,3,90,200,60,up,c,30,,,,,,,stepped,,
 ";
 
 pub const SETUPS: &str = "\
 part,brake,program,station,punch,die,length,bends,seconds_a_piece,last_run
 TRAY,B1,PRG-7,1,P1,V16,600,1,21.5,2027-02-01
 TRAY,B1,PRG-7,2,P2,V16,600,2,,
+LID,B1,PRG-9,1,AC30,MV-8,300,1 2,,
+LID,B1,PRG-9,2,F1,F2,300,2 1,,
+LID,B1,PRG-9,3,P1,V12,200,3,,
+";
+
+pub const DEDUCTIONS: &str = "\
+material,thickness_mm,v_mm,angle_deg,deduction_mm
+STEEL,1.5,10,90,2.85
+STEEL,1.5,12,90,2.95
+STEEL,2,16,90,3.9
+STEEL,2,16,120,1.9
 ";
 
 pub const ORDERS: &str = "\
@@ -171,6 +247,7 @@ what,brake,punch,die,left,punch_sections,die_sections,order,pieces_done,from,unt
 station,B1,P1,V12,1000,P1-500mm-1 P1-100mm,V12-500mm-1 V12-500mm-2,,,,,
 running,B1,,,,,,W-1,12,,,
 down,B1,,,,,,,,2027-03-24T06:00,2027-03-24T12:00,yearly service
+station,B1,AC30,MV-10,100,AC30-600mm,MV-600mm-1,,,,,
 ";
 
 pub const CREW: &str = "\
@@ -188,6 +265,7 @@ pub const FILES: &[(&str, &str)] = &[
     ("sections.csv", SECTIONS),
     ("parts.csv", PARTS),
     ("bends.csv", BENDS),
+    ("deductions.csv", DEDUCTIONS),
     ("setups.csv", SETUPS),
     ("work-orders.csv", ORDERS),
     ("deliveries.csv", DELIVERIES),
