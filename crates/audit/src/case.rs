@@ -4,13 +4,10 @@ use crate::bed::{Bed, Placed, Replay, replay};
 use crate::clock;
 use crate::hours::Hours;
 use crate::lookup::Lookup;
-use crate::mechanics;
-use crate::numbers::{mm, nm};
+use crate::made::{Made, make};
+use crate::numbers::nm;
 use crate::shares::{Share, Shares, cut};
-use model::{
-    Bend, BendUse, Brake, BrakePlan, Die, Material, Part, Plan, Punch, Run, Shop, Takedown,
-    Violation, WorkOrder,
-};
+use model::{Brake, BrakePlan, Material, Part, Plan, Run, Shop, Takedown, Violation, WorkOrder};
 use std::collections::{BTreeMap, BTreeSet};
 use units::{BrakeId, Moment, OrderId, PartId};
 
@@ -51,7 +48,7 @@ pub(crate) struct RunCase<'a> {
     pub(crate) in_progress: bool,
     /// The share of the order it makes, when it makes one.
     pub(crate) share: Option<Share>,
-    /// Bends whose number and station are known.
+    /// Hits whose number and station are known.
     pub(crate) bends: Vec<Made<'a>>,
     /// The bed through its changeover.
     pub(crate) bed: Replay<'a>,
@@ -64,27 +61,6 @@ pub(crate) struct TakedownCase<'a> {
     pub(crate) brake_id: &'a BrakeId,
     pub(crate) brake: Option<&'a Brake>,
     pub(crate) bed: Replay<'a>,
-}
-
-/// One bend at one station, engineered again. Lengths in millimetres, force in kilonewtons.
-pub(crate) struct Made<'a> {
-    pub(crate) used: &'a BendUse,
-    pub(crate) bend: &'a Bend,
-    pub(crate) place: Placed<'a>,
-    pub(crate) punch: &'a Punch,
-    pub(crate) die: &'a Die,
-    pub(crate) punch_length: f64,
-    pub(crate) die_length: f64,
-    pub(crate) radius: f64,
-    /// `None` when the shop's force form is not known.
-    pub(crate) force: Option<f64>,
-    pub(crate) travel: f64,
-    /// Holders, punch and die.
-    pub(crate) stack: f64,
-    /// Ram to bed at the bottom.
-    pub(crate) ram_to_bed: f64,
-    pub(crate) deduction: f64,
-    pub(crate) x: f64,
 }
 
 impl<'a> Case<'a> {
@@ -249,44 +225,9 @@ impl<'a> Case<'a> {
         case.bends = run
             .bends
             .iter()
-            .filter_map(|used| self.make(&case, used))
+            .filter_map(|used| make(self.shop, &self.lookup, &case, used))
             .collect();
         case
-    }
-
-    /// Engineers one bend at one station; `None` when something it names does not exist.
-    fn make(&self, run: &RunCase<'a>, used: &'a BendUse) -> Option<Made<'a>> {
-        let (brake, part, material) = (run.brake?, run.part?, run.material?);
-        let bend = part.bends.iter().find(|bend| bend.number == used.bend)?;
-        let place = Placed::from_plan(run.run.bed.get(used.station)?);
-        let (punch, die) = place.profiles(&self.lookup)?;
-        let rules = &self.shop.rules;
-
-        let (t, v, included) = (part.thickness.mm(), die.v.mm(), bend.angle.get());
-        let radius = (material.radius_share_of_v * v).max(punch.tip_radius.mm());
-        let certificate = run.order.and_then(|order| order.certificate);
-        let strength = certificate.unwrap_or(material.strength_typical).get();
-        let force = mechanics::force(&rules.force_form, strength, bend.length.mm(), t, v);
-        let travel = mechanics::travel(v, t, radius, included);
-        let stack =
-            brake.upper_holder.mm() + punch.height.mm() + die.height.mm() + brake.lower_holder.mm();
-        let deduction = mechanics::deduction(included, radius, t, rules.k_factor);
-        Some(Made {
-            used,
-            bend,
-            punch,
-            die,
-            punch_length: mm(place.punch_length(&self.lookup)),
-            die_length: mm(place.die_length(&self.lookup)),
-            place,
-            radius,
-            force,
-            travel,
-            stack,
-            ram_to_bed: stack - (travel - t),
-            deduction,
-            x: bend.leg.mm() - deduction / 2.0,
-        })
     }
 
     /// Gives each run the share it makes. Exact matches first, so that one wrong number in a run is
@@ -351,6 +292,13 @@ impl<'a> RunCase<'a> {
             Some(crew) => Some(usize::from(crew.max(1))),
             None => by_mass(),
         }
+    }
+
+    /// The hit of this number of a bend, as made in this run.
+    pub(crate) fn made(&self, bend: u8, hit: u8) -> Option<&Made<'a>> {
+        self.bends
+            .iter()
+            .find(|made| made.used.bend == bend && made.used.hit == hit)
     }
 
     /// Places in `Run::bed` of the stations the part uses.

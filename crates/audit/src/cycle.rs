@@ -1,9 +1,11 @@
 //! Milliseconds a piece, and seconds a run.
 
-use crate::case::{Case, Made, RunCase};
+use crate::case::{Case, RunCase};
+use crate::hit::hits_of;
+use crate::made::Made;
 use crate::numbers::round_up_thousandths;
 use crate::proven::followed;
-use model::{Brake, Part};
+use model::Brake;
 
 /// Every cycle in milliseconds that the rules allow the run: the measured one of the proven setup
 /// it names and follows, or else the computed one. More than one only when several proven setups
@@ -39,17 +41,13 @@ pub(crate) fn run_seconds(case: &Case, run: &RunCase) -> i128 {
         + i128::from(rules.check_seconds) * checks
 }
 
-/// `None` when the run does not make every bend of its part at a known station.
+/// `None` when the run does not make every hit of its part at a known station.
 fn computed(case: &Case, run: &RunCase) -> Option<f64> {
     let (brake, part, mass) = (run.brake?, run.part?, run.mass()?);
-    let made: Vec<&Made> = part
-        .bends
+    let hits = hits_of(part);
+    let made: Vec<&Made> = hits
         .iter()
-        .map(|bend| {
-            run.bends
-                .iter()
-                .find(|made| made.bend.number == bend.number)
-        })
+        .map(|(bend, hit)| run.made(*bend, *hit))
         .collect::<Option<_>>()?;
     let crew = u32::try_from(run.crew(case)?).ok()?;
     let rules = &case.shop.rules;
@@ -57,15 +55,17 @@ fn computed(case: &Case, run: &RunCase) -> Option<f64> {
     let carrying = size + rules.mass_seconds_per_kg * mass / f64::from(crew);
 
     let mut seconds = rules.load_seconds + carrying;
-    for (index, bend) in made.iter().enumerate() {
-        let before = if index == 0 {
-            made.last()
-        } else {
-            made.get(index - 1)
-        };
-        let x_before = before.map_or(bend.x, |before| before.x);
-        seconds += stroke_and_gauge(case, brake, bend, x_before);
-        seconds += rules.place_seconds + carrying + turning(case, part, index);
+    // Each hit is placed and struck like a bend. The gauge comes from the piece before's last hit;
+    // the piece is turned only within itself.
+    let mut before = made.last().copied();
+    for (index, hit) in made.iter().enumerate() {
+        let x_before = before.map_or(hit.x, |before| before.x);
+        seconds += stroke_and_gauge(case, brake, hit, x_before);
+        seconds += rules.place_seconds + carrying;
+        if index > 0 {
+            seconds += turning(case, before, hit);
+        }
+        before = Some(hit);
     }
     Some((seconds * 1_000.0).ceil())
 }
@@ -76,30 +76,26 @@ fn stroke_and_gauge(case: &Case, brake: &Brake, made: &Made, x_before: f64) -> f
     let deep_flange = made.bend.flange_height.mm() + rules.daylight_clearance.mm();
     let approach = rules.approach.mm().max(deep_flange);
     let mute = brake.mute_height.mm().min(approach);
-    let back = (approach + made.travel) / speeds.back.get();
+    let travel = made.stroke.travel;
+    let back = (approach + travel) / speeds.back.get();
     let stroke = (approach - mute) / speeds.fast.get()
         + mute / speeds.slow.get()
-        + made.travel / speeds.bend.get()
+        + travel / speeds.bend.get()
         + rules.dwell_seconds
         + back;
     let gauge = (made.x - x_before).abs() / speeds.gauge.get();
-    stroke + (gauge - back).max(0.0)
+    stroke * made.stroke.strokes + (gauge - back).max(0.0)
 }
 
-/// Flipping and turning the piece since the bend before it in the part.
-fn turning(case: &Case, part: &Part, index: usize) -> f64 {
-    let Some(before) = index.checked_sub(1).and_then(|index| part.bends.get(index)) else {
-        return 0.0;
-    };
-    let Some(bend) = part.bends.get(index) else {
-        return 0.0;
-    };
-    let flip = if bend.direction == before.direction {
+/// Flipping and turning the piece since the hit before.
+fn turning(case: &Case, before: Option<&Made>, made: &Made) -> f64 {
+    let Some(before) = before else { return 0.0 };
+    let flip = if made.bend.direction == before.bend.direction {
         0.0
     } else {
         case.shop.rules.flip_seconds
     };
-    let turn = if bend.edge == before.edge {
+    let turn = if made.bend.edge == before.bend.edge {
         0.0
     } else {
         case.shop.rules.turn_seconds

@@ -1,7 +1,8 @@
 //! The judge: says of a plan every rule of docs/rules.md that it breaks.
 //!
 //! It reads the shop and the plan, believes no derived number in the plan, and works each one out
-//! again: forces, radii and gauge positions of every bend, the beds by replaying all changes from
+//! again: forces, radii and gauge positions of every bend, the part as bent so far against the
+//! outlines of its tools, the beds by replaying all changes from
 //! the floor, steps and their times, cycle times, hours, lateness and totals. One rule of the page
 //! is one file under `rules/`; the files beside it are the few derivations that several rules need.
 //!
@@ -13,15 +14,21 @@
 //! clock, no randomness, and no plan, however malformed, makes it panic.
 
 mod bed;
+mod bent;
 mod case;
 mod change;
 mod clock;
 mod cycle;
+mod deductions;
+mod family;
+mod hit;
 mod hours;
 mod jobs;
 mod lookup;
+mod made;
 mod mechanics;
 mod numbers;
+mod outline;
 mod proven;
 mod rules;
 mod shares;

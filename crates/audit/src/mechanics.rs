@@ -31,6 +31,22 @@ fn inch_force(strength: f64, length: f64, t: f64, v: f64) -> f64 {
     newtons_per_metre * (length / 1_000.0) / 1_000.0
 }
 
+/// A bound on the force that flattens a hem, in kN: so many times the air-bending force of its sheet
+/// in a V of 8 thicknesses, whatever the shop's own form. Common practice, not a measured force.
+pub(crate) fn flattening_force(factor: f64, strength: f64, length: f64, t: f64) -> f64 {
+    factor * (1.0 + 4.0 / 8.0) * strength * length * t * t / (8.0 * t) / 1_000.0
+}
+
+/// Strokes of a stepped radius: as many as keep the middle of each facet's outside within `depth`
+/// of the true arc. At least one; infinite when no depth is allowed.
+pub(crate) fn steps(bend: f64, radius: f64, t: f64, depth: f64) -> f64 {
+    // A share that is taken for the last bits, so that an exact number of steps is not one more.
+    const LAST_BITS: f64 = 1e-9;
+    let cosine = (1.0 - depth / (radius + t)).clamp(-1.0, 1.0);
+    let each = 2.0 * cosine.acos().to_degrees();
+    (bend / each - LAST_BITS).ceil().max(1.0)
+}
+
 /// Shortest outside leg that still spans the V: V/(2·sin(β/2)).
 pub(crate) fn smallest_leg(v: f64, included: f64) -> f64 {
     v / (2.0 * (included / 2.0).to_radians().sin())
@@ -47,8 +63,13 @@ pub(crate) fn travel(v: f64, t: f64, radius: f64, included: f64) -> f64 {
 /// Bend deduction: 2·tan(A/2)·(r + t) − A·(r + K·t).
 pub(crate) fn deduction(included: f64, radius: f64, t: f64, k_factor: Option<f64>) -> f64 {
     let bend = (180.0 - included).to_radians();
+    2.0 * (bend / 2.0).tan() * (radius + t) - allowance(bend, radius, t, k_factor)
+}
+
+/// Developed length of a fold of this bend angle, in radians: A·(r + K·t).
+pub(crate) fn allowance(bend: f64, radius: f64, t: f64, k_factor: Option<f64>) -> f64 {
     let k = k_factor.unwrap_or_else(|| din_k(radius, t) / 2.0);
-    2.0 * (bend / 2.0).tan() * (radius + t) - bend * (radius + k * t)
+    bend * (radius + k * t)
 }
 
 /// The k of DIN 6935, which multiplies half the thickness.
@@ -135,6 +156,21 @@ mod tests {
         near(deduction(90.0, 4.0, 2.0, None), 4.4594, 0.0001);
         near(din_k(0.0, 2.0), 0.0, 0.0);
         near(din_k(11.0, 2.0), 1.0, 0.0);
+    }
+
+    #[test]
+    fn flattening_and_stepping() {
+        // Four times 1.5·400·500·1/8 N [computed].
+        near(flattening_force(4.0, 400.0, 500.0, 1.0), 150.0, 1e-9);
+        // R 80, t 2, 0.5 mm: acos(1 − 0.5/82) = 6.3308°, and 90/12.6616 = 7.108 [computed].
+        near(steps(90.0, 80.0, 2.0, 0.5), 8.0, 0.0);
+        // 1 − depth/(R + t) = cos 5°, so 90° is nine steps of 10° exactly [computed].
+        let depth = 100.0 * (1.0 - 5.0_f64.to_radians().cos());
+        near(steps(90.0, 98.0, 2.0, depth), 9.0, 0.0);
+        near(steps(90.1, 98.0, 2.0, depth), 10.0, 0.0);
+        near(steps(5.0, 80.0, 2.0, 0.5), 1.0, 0.0);
+        near(steps(90.0, 0.0, 2.0, 100.0), 1.0, 0.0);
+        assert!(steps(90.0, 80.0, 2.0, 0.0).is_infinite());
     }
 
     #[test]

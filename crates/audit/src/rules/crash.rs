@@ -2,7 +2,8 @@
 
 use super::{Rule, broken};
 use crate::bed::Placed;
-use crate::case::{Case, Made};
+use crate::case::Case;
+use crate::made::Made;
 use crate::mechanics::free_depth;
 use crate::numbers::at_most;
 use model::{Brake, Violation};
@@ -39,14 +40,19 @@ fn check_pair<'a>(
         return;
     };
     let holders = brake.upper_holder.mm() + brake.lower_holder.mm();
-    let depth = holders + punch.height.mm() + die.height.mm() - made.ram_to_bed;
+    let depth = holders + punch.height.mm() + die.height.mm() - made.stroke.ram_to_bed;
     let groove = die.groove_depth.mm();
-    let free = free_depth(die.v.mm(), die.angle.get(), groove, punch.tip_radius.mm());
+    // Flattening tools have no groove to stand in.
+    let free = if punch.flattening || die.flattening {
+        0.0
+    } else {
+        free_depth(die.v.mm(), die.angle.get(), groove, punch.tip_radius.mm())
+    };
     let allowed = free - case.shop.rules.crash_clearance.mm();
     if !at_most(depth, allowed) {
         let text = format!(
-            "bend {}: tip of {} stands {depth:.3} mm below its shoulders, at most {allowed:.3} mm",
-            made.bend.number,
+            "{}: tip of {} stands {depth:.3} mm below its shoulders, at most {allowed:.3} mm",
+            made.name(),
             other.describe()
         );
         broken(out, &CRASH, at, text);

@@ -1,8 +1,11 @@
 //! What the part, the tools and the brake allow of each bend, loads and gauge apart.
 
 use super::{Rule, broken};
-use crate::case::{Case, Made, RunCase};
-use crate::mechanics::{deduction, smallest_leg};
+use crate::case::{Case, RunCase};
+use crate::family::{family_of, is_known};
+use crate::hit::{Hit, SHARP};
+use crate::made::Made;
+use crate::mechanics::smallest_leg;
 use crate::numbers::{at_least, at_most};
 use model::{Brake, Material, Part, Violation};
 
@@ -42,11 +45,6 @@ pub(super) const THROAT: Rule = (
     "throat",
     "a bend longer than the frames' distance reaches deeper than the throat",
 );
-pub(super) const DEVELOPED: Rule = (
-    "A127",
-    "developed-for-another-v",
-    "the blank's length is off by more than its tolerance",
-);
 pub(super) const ACCURACY: Rule = (
     "A128",
     "angle-accuracy",
@@ -70,18 +68,17 @@ pub(super) fn check(case: &Case, out: &mut Vec<Violation>) {
         };
         for made in &run.bends {
             let mut tell = |rule: &Rule, text: String| {
-                let text = format!(
-                    "bend {} at {}: {text}",
-                    made.bend.number,
-                    made.place.describe()
-                );
+                let text = format!("{}: {text}", made.describe());
                 broken(out, rule, &run.run.name, text);
             };
-            check_v_and_radius(case, part, material, made, &mut tell);
-            check_tools(brake, part, material, made, &mut tell);
+            check_mounts(brake, made, &mut tell);
+            if !made.hit.flattens() {
+                check_v_and_radius(case, part, material, made, &mut tell);
+                check_tools(brake, part, material, made, &mut tell);
+            }
             check_room(case, brake, made, &mut tell);
         }
-        check_part(case, run, brake, part, material, out);
+        check_mass(case, run, brake, out);
     }
 }
 
@@ -105,19 +102,19 @@ fn check_v_and_radius(
             ),
         );
     }
-    if let Some(asked) = made.bend.radius {
+    if let (Hit::Air, Some(asked)) = (made.hit, made.bend.radius) {
         let tolerance = case.shop.rules.radius_tolerance * asked.mm();
-        if !at_most((made.radius - asked.mm()).abs(), tolerance) {
+        if !at_most((made.stroke.radius - asked.mm()).abs(), tolerance) {
             tell(
                 &RADIUS,
                 format!(
                     "radius {:.3} mm, asked {asked} mm ± {tolerance:.3}",
-                    made.radius
+                    made.stroke.radius
                 ),
             );
         }
     }
-    let leg = smallest_leg(v, made.bend.angle.get());
+    let leg = smallest_leg(v, made.stroke.included);
     if !at_least(made.bend.leg.mm(), leg) {
         tell(
             &FLANGE,
@@ -145,8 +142,12 @@ fn check_tools(
     made: &Made,
     tell: &mut impl FnMut(&Rule, String),
 ) {
-    let included = made.bend.angle.get();
-    let most = included - material.springback.get() * (180.0 - included) / 90.0;
+    let included = made.stroke.included;
+    let most = match made.hit {
+        // The first hit of a hem need only come near its angle: no springback is allowed for.
+        Hit::Sharp => SHARP,
+        _ => included - material.springback.get() * (180.0 - included) / 90.0,
+    };
     for (tool, angle) in [
         ("punch", made.punch.angle.get()),
         ("die", made.die.angle.get()),
@@ -154,11 +155,13 @@ fn check_tools(
         if !at_most(angle, most) {
             tell(
                 &ANGLE,
-                format!("{tool} of {angle}°, at most {most:.3}° for a bend of {included}°"),
+                format!("{tool} of {angle}°, at most {most:.3}° for a bend to {included:.3}°"),
             );
         }
     }
-    if made.punch.relief < made.bend.return_depth {
+    // Where the cross section is known, the outlines decide.
+    let known = is_known(part, family_of(made.bend.edge));
+    if !known && made.punch.relief < made.bend.return_depth {
         let (relief, depth) = (made.punch.relief, made.bend.return_depth);
         tell(
             &RELIEF,
@@ -172,6 +175,9 @@ fn check_tools(
             format!("brake holds ±{accuracy}°, part wants ±{tolerance}°"),
         );
     }
+}
+
+fn check_mounts(brake: &Brake, made: &Made, tell: &mut impl FnMut(&Rule, String)) {
     if made.punch.tang != brake.tang {
         tell(
             &MOUNT,
@@ -194,12 +200,12 @@ fn check_tools(
 
 fn check_room(case: &Case, brake: &Brake, made: &Made, tell: &mut impl FnMut(&Rule, String)) {
     let lowest = brake.open_height.mm() - brake.stroke.mm();
-    if !at_least(made.ram_to_bed, lowest) {
+    if !at_least(made.stroke.ram_to_bed, lowest) {
         tell(
             &STROKE,
             format!(
                 "ram to bed {:.3} mm at the bottom, the ram reaches {lowest:.3} mm",
-                made.ram_to_bed
+                made.stroke.ram_to_bed
             ),
         );
     }
@@ -222,42 +228,12 @@ fn check_room(case: &Case, brake: &Brake, made: &Made, tell: &mut impl FnMut(&Ru
     }
 }
 
-/// What holds of the part as a whole on this brake.
-fn check_part(
-    case: &Case,
-    run: &RunCase,
-    brake: &Brake,
-    part: &Part,
-    material: &Material,
-    out: &mut Vec<Violation>,
-) {
-    let name = &run.run.name;
-    if let Some(v) = part.developed_for_v {
-        let radius = material.radius_share_of_v * v.mm();
-        let k = case.shop.rules.k_factor;
-        let t = part.thickness.mm();
-        let off: f64 = run
-            .bends
-            .iter()
-            .map(|made| made.deduction - deduction(made.bend.angle.get(), radius, t, k))
-            .sum();
-        if !at_most(off.abs(), part.length_tolerance.mm()) {
-            let text = format!(
-                "developed for V {v}: length off by {off:.3} mm, {} allowed",
-                part.length_tolerance
-            );
-            broken(out, &DEVELOPED, name, text);
-        }
-    }
+fn check_mass(case: &Case, run: &RunCase, brake: &Brake, out: &mut Vec<Violation>) {
     let most = case.shop.rules.two_person_mass.get();
     if let Some(mass) = run.mass()
         && !at_most(mass, most)
     {
-        broken(
-            out,
-            &MASS,
-            name,
-            format!("{mass:.2} kg on {}, at most {most} kg", brake.id),
-        );
+        let text = format!("{mass:.2} kg on {}, at most {most} kg", brake.id);
+        broken(out, &MASS, &run.run.name, text);
     }
 }

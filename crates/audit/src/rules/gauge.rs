@@ -1,8 +1,9 @@
 //! Back-gauge positions and fingers.
 
 use super::{Rule, broken};
-use crate::case::{Case, Made, RunCase};
+use crate::case::{Case, RunCase};
 use crate::clock::local_date;
+use crate::made::Made;
 use crate::numbers::{at_least, at_most, states};
 use model::{Axis, Brake, Violation, ZDrive};
 
@@ -33,7 +34,7 @@ pub(super) fn check(case: &Case, out: &mut Vec<Violation>) {
         let Some(brake) = run.brake else { continue };
         for made in &run.bends {
             let mut tell = |rule: &Rule, text: String| {
-                let text = format!("bend {}: {text}", made.bend.number);
+                let text = format!("{}: {text}", made.name());
                 broken(out, rule, &run.run.name, text);
             };
             check_stated(made, &mut tell);
@@ -47,7 +48,7 @@ fn check_stated(made: &Made, tell: &mut impl FnMut(&Rule, String)) {
     let numbers = [
         ("gauge X", made.used.x, made.x),
         ("gauge R", made.used.r, made.bend.lift.mm()),
-        ("radius", made.used.radius, made.radius),
+        ("radius", made.used.radius, made.stroke.radius),
     ];
     for (word, stated, expected) in numbers {
         if !states(stated, expected) {

@@ -2,7 +2,8 @@
 //! the tool maker's ratings rule wherever they are stricter.
 
 use super::{Rule, broken};
-use crate::case::{Case, Made, RunCase};
+use crate::case::{Case, RunCase};
+use crate::made::Made;
 use crate::numbers::at_most;
 use model::{Brake, Violation};
 
@@ -39,7 +40,7 @@ pub(super) fn check(case: &Case, out: &mut Vec<Violation>) {
     for run in &case.runs {
         let Some(brake) = run.brake else { continue };
         for made in &run.bends {
-            match made.force {
+            match made.stroke.force {
                 Some(force) => check_force(run, brake, made, force, out),
                 None => {
                     let text = format!("force form {:?}", case.shop.rules.force_form);
@@ -52,11 +53,7 @@ pub(super) fn check(case: &Case, out: &mut Vec<Violation>) {
 
 fn check_force(run: &RunCase, brake: &Brake, made: &Made, force: f64, out: &mut Vec<Violation>) {
     let mut tell = |rule: &Rule, text: String| {
-        let text = format!(
-            "bend {} at {}: {text}",
-            made.bend.number,
-            made.place.describe()
-        );
+        let text = format!("{}: {text}", made.describe());
         broken(out, rule, &run.run.name, text);
     };
     let stated = made.used.force.get();

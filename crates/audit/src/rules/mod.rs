@@ -6,11 +6,14 @@ mod bed_room;
 mod bend_list;
 mod brake_overlap;
 mod change_steps;
+mod collision;
 mod coverage;
 mod crash;
 mod crew;
+mod developed;
 mod engineering;
 mod gauge;
+mod hit_tools;
 mod in_progress;
 mod inspector;
 mod load_path;
@@ -48,6 +51,9 @@ pub(crate) const CHECKS: &[Check] = &[
     promises::check,
     bend_list::check,
     engineering::check,
+    developed::check,
+    hit_tools::check,
+    collision::check,
     load_path::check,
     gauge::check,
     station_fit::check,
@@ -101,7 +107,7 @@ pub const RULES: &[Rule] = &[
     engineering::STROKE,
     engineering::DAYLIGHT,
     engineering::THROAT,
-    engineering::DEVELOPED,
+    developed::DEVELOPED,
     engineering::ACCURACY,
     engineering::MOUNT,
     engineering::MASS,
@@ -167,6 +173,12 @@ pub const RULES: &[Rule] = &[
     unplaced::BRAKES,
     unplaced::NUMBERS,
     unplaced::BLANKS,
+    bend_list::ORDER,
+    hit_tools::FLATTENING,
+    hit_tools::STEPPED,
+    collision::OVERLAP,
+    collision::COLLISION,
+    developed::OUTSIDE,
 ];
 
 /// Adds one violation.

@@ -60,11 +60,9 @@ fn check_kind(case: &Case, at: &str, station: &Station, punch: bool, out: &mut V
     } else {
         ("die", &station.die, &station.die_sections)
     };
-    let known = if punch {
-        case.lookup.punches.contains_key(profile)
-    } else {
-        case.lookup.dies.contains_key(profile)
-    };
+    let die = case.lookup.dies.get(profile).filter(|_| !punch);
+    let block = die.and_then(|die| die.block.as_ref());
+    let known = die.is_some() || (punch && case.lookup.punches.contains_key(profile));
     let mut wrong = Vec::new();
     if !known {
         wrong.push(format!("no {word} {profile} in the shop"));
@@ -75,7 +73,7 @@ fn check_kind(case: &Case, at: &str, station: &Station, punch: bool, out: &mut V
     wrong.extend(
         pieces
             .iter()
-            .filter_map(|piece| wrong_section(case, profile, piece)),
+            .filter_map(|piece| wrong_section(case, profile, block, piece)),
     );
     let mut sets: Vec<&str> = pieces
         .iter()
@@ -108,13 +106,21 @@ fn check_kind(case: &Case, at: &str, station: &Station, punch: bool, out: &mut V
     }
 }
 
-fn wrong_section(case: &Case, profile: &ProfileId, piece: &StationPiece) -> Option<String> {
+/// A section is of the profile, or of the block whose face the die is.
+fn wrong_section(
+    case: &Case,
+    profile: &ProfileId,
+    block: Option<&ProfileId>,
+    piece: &StationPiece,
+) -> Option<String> {
     match case.lookup.sections.get(&piece.section) {
         None => Some(format!("no section {} in the shop", piece.section)),
-        Some(section) if section.profile != *profile => Some(format!(
-            "section {} is of {}, not {profile}",
-            section.id, section.profile
-        )),
+        Some(section) if section.profile != *profile && block != Some(&section.profile) => {
+            Some(format!(
+                "section {} is of {}, not {profile}",
+                section.id, section.profile
+            ))
+        }
         Some(_) => None,
     }
 }

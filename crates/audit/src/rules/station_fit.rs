@@ -1,7 +1,8 @@
 //! Station lengths against bends, and horns in boxes.
 
 use super::{Rule, broken};
-use crate::case::{Case, Made};
+use crate::case::Case;
+use crate::made::Made;
 use crate::numbers::{at_least, at_most};
 use model::{Horn, Violation};
 
@@ -25,11 +26,7 @@ pub(super) fn check(case: &Case, out: &mut Vec<Violation>) {
     for run in &case.runs {
         for made in &run.bends {
             let mut tell = |rule: &Rule, text: String| {
-                let text = format!(
-                    "bend {} at {}: {text}",
-                    made.bend.number,
-                    made.place.describe()
-                );
+                let text = format!("{}: {text}", made.describe());
                 broken(out, rule, &run.run.name, text);
             };
             let length = made.bend.length.mm();

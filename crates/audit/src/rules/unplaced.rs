@@ -96,7 +96,11 @@ enum Breaks {
 
 fn breaks(limit: Limit) -> Breaks {
     match limit {
-        Limit::Pinned | Limit::Proven | Limit::Mount | Limit::Predecessor => Breaks::Nothing,
+        Limit::Pinned
+        | Limit::Proven
+        | Limit::Mount
+        | Limit::Flattening
+        | Limit::Predecessor => Breaks::Nothing,
         Limit::GaugeX
         | Limit::GaugeR
         | Limit::VOpening
@@ -105,6 +109,8 @@ fn breaks(limit: Limit) -> Breaks {
         | Limit::Stroke
         | Limit::ToolAngle
         | Limit::AngleAccuracy
+        // A V may lie beyond either end of the shop's own deductions.
+        | Limit::Developed
         | Limit::Sections => Breaks::Either,
         Limit::Force
         | Limit::LineLoad
@@ -115,7 +121,7 @@ fn breaks(limit: Limit) -> Breaks {
         | Limit::GaugeX1X2
         | Limit::Fingers
         | Limit::Relief
-        | Limit::Developed
+        | Limit::Collision
         | Limit::Mass
         | Limit::Crew
         | Limit::Blanks

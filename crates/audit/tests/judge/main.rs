@@ -3,9 +3,15 @@
 #![allow(clippy::unwrap_used)]
 
 mod accepted;
+mod blocks;
 mod clocks;
+mod collisions;
 mod corrupted;
+mod deductions;
+mod hems;
 mod large;
+mod lone;
 mod malformed;
 mod plan;
 mod shop;
+mod stepped;

@@ -107,9 +107,10 @@ pub(crate) fn delay_brake(line: &mut BrakePlan, by: i64) {
     moments.into_iter().for_each(|moment| moment.0 += by);
 }
 
-fn bend_use(bend: u8, station: usize, force: f64, x: f64, radius: f64) -> BendUse {
+pub(crate) fn bend_use(bend: u8, station: usize, force: f64, x: f64, radius: f64) -> BendUse {
     BendUse {
         bend,
+        hit: 1,
         station,
         force: Kilonewtons::of(force),
         x: Length::from_mm(x),

@@ -97,6 +97,7 @@ pub(crate) fn shop() -> Shop {
         profiles: profiles(),
         sections: sections(),
         parts: parts(),
+        deductions: Vec::new(),
         setups: vec![proven()],
         orders: orders(),
         people: vec![
@@ -134,6 +135,9 @@ fn rules() -> Rules {
         daylight_clearance: mm(20),
         crash_clearance: mm(1),
         approach: mm(50),
+        touch_allowance: Length::from_mm(0.1),
+        flatten_factor: 4.0,
+        step_depth: Length::from_mm(0.5),
         dwell_seconds: 0.3,
         load_seconds: 10.0,
         place_seconds: 5.0,
@@ -191,6 +195,8 @@ fn brake(id: &str, z: ZDrive) -> Brake {
             back: speed(100.0),
             gauge: speed(50.0),
         },
+        ram_thickness: mm(100),
+        bed_thickness: mm(120),
         mute_height: mm(6),
         gauge: Gauge {
             x: Axis {
@@ -246,6 +252,9 @@ fn profiles() -> Vec<Profile> {
             groove_depth: mm(15),
             load: kn_m(800.0),
             mount: "rail".to_owned(),
+            width: mm(60),
+            block: None,
+            flattening: false,
         })
     };
     let punch = Profile::Punch(Punch {
@@ -256,6 +265,9 @@ fn profiles() -> Vec<Profile> {
         load: kn_m(800.0),
         tang: "slot".to_owned(),
         relief: mm(0),
+        relief_height: mm(0),
+        body: mm(25),
+        flattening: false,
     });
     vec![punch, die("D16", 16), die("D24", 24)]
 }
@@ -294,10 +306,12 @@ fn sections() -> Vec<Section> {
     sections
 }
 
-fn bend(number: u8, length: i64, leg: i64) -> Bend {
+pub(crate) fn bend(number: u8, length: i64, leg: i64) -> Bend {
     Bend {
         number,
         angle: Degrees::of(90.0),
+        kind: BendKind::Air,
+        line: None,
         length: mm(length),
         leg: mm(leg),
         direction: Direction::Up,
@@ -312,7 +326,7 @@ fn bend(number: u8, length: i64, leg: i64) -> Bend {
     }
 }
 
-fn part(id: &str, thickness: i64, blank: (i64, i64), bends: Vec<Bend>) -> Part {
+pub(crate) fn part(id: &str, thickness: i64, blank: (i64, i64), bends: Vec<Bend>) -> Part {
     Part {
         id: part_id(id),
         name: id.to_owned(),
@@ -325,6 +339,7 @@ fn part(id: &str, thickness: i64, blank: (i64, i64), bends: Vec<Bend>) -> Part {
         crew: None,
         approval: Approval::Own,
         proven_only: false,
+        grain: None,
         bends,
     }
 }
@@ -364,7 +379,7 @@ fn proven() -> ProvenSetup {
     }
 }
 
-fn order(id: &str, part: &str, quantity: u32, due: &str, weight: u32) -> WorkOrder {
+pub(crate) fn order(id: &str, part: &str, quantity: u32, due: &str, weight: u32) -> WorkOrder {
     WorkOrder {
         id: order_id(id),
         part: part_id(part),

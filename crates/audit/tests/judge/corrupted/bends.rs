@@ -2,7 +2,7 @@
 
 use super::{Corruption, corruption};
 use crate::shop::{kn_m, mm};
-use model::{Axis, Profile};
+use model::{Axis, BendKind, Deduction, Profile};
 use units::{Degrees, Kilograms, Kilonewtons, Length, Megapascals};
 
 pub(super) const CORRUPTIONS: &[Corruption] = &[
@@ -10,6 +10,86 @@ pub(super) const CORRUPTIONS: &[Corruption] = &[
         let again = plan.brakes[0].runs[1].bends[0].clone();
         plan.brakes[0].runs[1].bends.push(again);
     }),
+    corruption(
+        "bends in another order",
+        &["hits-out-of-order"],
+        |_, plan| {
+            plan.brakes[1].runs[0].bends.swap(0, 1);
+        },
+    ),
+    corruption(
+        "a second hit of an air bend",
+        // What that hit would do is not known, nor what depends on it.
+        &[
+            "bends-not-each-once",
+            "wrong-steps",
+            "wrong-change-work",
+            "segments-do-not-add-up",
+            "wrong-total",
+            "wrong-objective",
+        ],
+        |_, plan| plan.brakes[0].runs[1].bends[0].hit = 2,
+    ),
+    corruption(
+        "a flattening die that bends",
+        &["flattening-tools"],
+        |shop, _| {
+            if let Some(Profile::Die(die)) = shop.profiles.last_mut() {
+                die.flattening = true;
+            }
+        },
+    ),
+    corruption(
+        "a stepped radius of 3.5 where V 24 makes 3.6",
+        // 2·acos(1 − 0.5/6.5) is 45.2°: two strokes.
+        &["stepped-radius", "wrong-position", "wrong-cycle"],
+        |shop, _| {
+            let bend = &mut shop.parts[1].bends[0];
+            (bend.kind, bend.radius) = (BendKind::Stepped, Some(Length::from_mm(3.5)));
+        },
+    ),
+    corruption(
+        "bends 5 mm apart that take 5.03 mm each",
+        // The fold of r 2.4 is (π/2)·3.2 long.
+        &["bends-overlap-on-blank"],
+        |shop, _| {
+            shop.parts[2].bends[0].line = Some(mm(20));
+            shop.parts[2].bends[1].line = Some(mm(25));
+        },
+    ),
+    corruption(
+        "a bend nearer its edge than half its fold",
+        &["bends-overlap-on-blank"],
+        |shop, _| {
+            shop.parts[2].bends[0].line = Some(mm(20));
+            shop.parts[2].bends[1].line = Some(Length::from_mm(47.5));
+        },
+    ),
+    corruption(
+        "a neck that stands in the way of the leg behind",
+        &["collision"],
+        |shop, _| {
+            if let Some(Profile::Punch(punch)) = shop.profiles.first_mut() {
+                (punch.relief, punch.body) = (mm(5), mm(60));
+                punch.relief_height = mm(10);
+            }
+            shop.parts[1].bends[0].line = Some(mm(40));
+        },
+    ),
+    corruption(
+        "a V the shop's own deductions do not reach",
+        &["outside-own-deductions"],
+        |shop, _| {
+            let row = |v: i64, deduction: f64| Deduction {
+                material: shop.parts[1].material.clone(),
+                thickness: mm(3),
+                v: mm(v),
+                angle: Degrees::of(90.0),
+                deduction: Length::from_mm(deduction),
+            };
+            shop.deductions = vec![row(18, 5.2), row(20, 5.4)];
+        },
+    ),
     corruption(
         "a bend at a station that is not there",
         // Its station unknown, nothing of the bend can be judged, nor what depends on it.
