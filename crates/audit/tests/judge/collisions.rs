@@ -97,6 +97,22 @@ fn a_slim_punch_is_met_only_as_far_as_it_reaches() {
 }
 
 #[test]
+fn what_is_near_the_v_is_the_bend_itself() {
+    // A punch of 110° overlaps the legs by 1.95 mm at (12.5, 4.57), which is 13.3 from the middle of
+    // the shoulders and nearer than 16/√2 + 4 = 15.3. That it is too blunt is the tool angle's to say.
+    let (mut shop, plan) = folded(Direction::Down, Edge::B);
+    if let Profile::Punch(punch) = &mut shop.profiles[0] {
+        punch.angle = Degrees::of(110.0);
+    }
+    expect("within the V", &shop, &plan, &["tool-angle"]);
+    // With a body of 60 it overlaps them further out.
+    if let Profile::Punch(punch) = &mut shop.profiles[0] {
+        punch.body = mm(60);
+    }
+    expect("beyond the V", &shop, &plan, &["tool-angle", "collision"]);
+}
+
+#[test]
 fn the_first_bend_is_made_on_a_flat_blank() {
     // With the bends in the other order of edges the channel is the same; left flat, nothing stands
     // in the way of the first.
@@ -116,6 +132,17 @@ fn a_neck_may_be_turned_about_for_all_hits_at_its_station() {
     expect("straight punch", &shop, &plan, &["collision"]);
     gooseneck(&mut shop);
     expect("turned about", &shop, &plan, &[]);
+
+    // Where it helps neither way, the way in which it reaches least is told.
+    for (edge, turned) in [(Edge::A, true), (Edge::B, false)] {
+        let (mut shop, plan) = folded(Direction::Up, edge);
+        gooseneck(&mut shop);
+        if let Profile::Punch(punch) = &mut shop.profiles[0] {
+            punch.relief_height = mm(60);
+        }
+        let text = violation(&shop, &plan);
+        assert_eq!(text.contains("turned about"), turned, "{text}");
+    }
 
     // Two channels on one blank of 300. The first closes in front. The second, gauged from edge A,
     // closes in front too, and from edge B behind.

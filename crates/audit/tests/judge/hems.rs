@@ -264,6 +264,21 @@ fn flattening_loads_the_machine_and_closes_its_neighbours() {
 }
 
 #[test]
+fn measured_deductions_are_not_for_hems() {
+    let (mut shop, plan) = hemmed();
+    for angle in [0.0, 30.0] {
+        shop.deductions.push(Deduction {
+            material: shop.materials[0].id.clone(),
+            thickness: mm(1),
+            v: mm(8),
+            angle: Degrees::of(angle),
+            deduction: mm(5),
+        });
+    }
+    expect("by the formula", &shop, &plan, &[]);
+}
+
+#[test]
 fn a_hem_counts_once_in_the_developed_length() {
     // Over V 10, r 1.5: BD = 2·tan 75°·2.5 − 2.617994·1.9 = 13.686066, 1.453833 more than over V 8.
     let (mut shop, plan) = hemmed();
@@ -297,4 +312,9 @@ fn a_proven_setup_names_a_hem_at_both_its_stations() {
         shop.setups[0].stations.remove(left_out);
         expect("named at one station only", &shop, &plan, &[]);
     }
+    // Both hits in the V a setup names are no way to follow it.
+    let (_, mut plan) = hemmed();
+    run(&mut plan).bends[1].station = 0;
+    shop.setups[0].stations.remove(1);
+    expect("flattened in the V", &shop, &plan, &["flattening-tools"]);
 }

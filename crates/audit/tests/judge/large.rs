@@ -1,7 +1,7 @@
 //! A long plan is judged quickly.
 
 use crate::plan::{plan, segment};
-use crate::shop::{at, calendar_id, order_id, shop};
+use crate::shop::{at, calendar_id, mm, order_id, shop};
 use chrono::Weekday;
 use model::*;
 use std::time::Instant;
@@ -72,11 +72,32 @@ fn long() -> (Shop, Plan) {
     (shop, plan)
 }
 
+/// Parts P1 and P3 with their sections known: an angle, and a small Z over a slim die.
+fn with_sections(shop: &mut Shop) {
+    if let Profile::Die(die) = &mut shop.profiles[1] {
+        die.width = mm(24);
+    }
+    shop.parts[0].bends[0].line = Some(mm(28));
+    shop.parts[2].bends[0].line = Some(mm(20));
+    shop.parts[2].bends[1].line = Some(mm(36));
+}
+
 #[test]
 fn a_thousand_runs_are_judged_in_a_blink() {
     let (shop, plan) = long();
+    judged(&shop, &plan);
+}
+
+#[test]
+fn a_thousand_runs_of_known_sections_are_judged_in_a_blink() {
+    let (mut shop, plan) = long();
+    with_sections(&mut shop);
+    judged(&shop, &plan);
+}
+
+fn judged(shop: &Shop, plan: &Plan) {
     let started = Instant::now();
-    let verdict = audit::judge(&shop, &plan);
+    let verdict = audit::judge(shop, plan);
     let took = started.elapsed();
     println!("{} runs judged in {took:?}", plan.totals.runs);
     assert!(

@@ -154,3 +154,45 @@ fn every_list_may_lose_or_repeat_any_of_its_entries() {
         }
     }
 }
+
+#[test]
+fn sizes_at_their_ends_never_stop_the_judge() {
+    // No reader lets them through; the judge must still come to an end.
+    let lengths = [0.0, -1.0, 1e5].map(Length::from_mm);
+    let angles = [0.0, 90.0, 1e9].map(Degrees::of);
+    for length in lengths {
+        for angle in angles {
+            let (mut shop, plan) = (shop(), plan());
+            for profile in &mut shop.profiles {
+                match profile {
+                    Profile::Punch(punch) => {
+                        (punch.relief, punch.relief_height, punch.body) = (length, length, length);
+                        punch.angle = angle;
+                    }
+                    Profile::Die(die) => (die.width, die.angle) = (length, angle),
+                }
+            }
+            for part in &mut shop.parts {
+                part.bends[0].line = Some(length);
+                part.bends[0].angle = angle;
+                part.thickness = length;
+                if let Some(bend) = part.bends.get_mut(1) {
+                    bend.line = Some(length + mm(20));
+                    bend.kind = BendKind::Stepped;
+                    bend.radius = Some(length);
+                }
+            }
+            for deduction in [mm(0), length] {
+                shop.deductions.push(Deduction {
+                    material: shop.materials[0].id.clone(),
+                    thickness: length,
+                    v: deduction,
+                    angle,
+                    deduction,
+                });
+            }
+            shop.rules.step_depth = length;
+            assert!(!audit::judge(&shop, &plan).accepted(), "{length} {angle}");
+        }
+    }
+}
