@@ -21,7 +21,7 @@ pub(super) const CASES: &[Case] = &[
             let other = find_station(run(plan, at), false);
             let piece = other["punch_sections"][0].clone();
             change_inserted(run(plan, at), |station| {
-                station["punch_sections"][0] = piece.clone()
+                station["punch_sections"][0] = piece.clone();
             });
         },
         "section-twice-on-bed",
@@ -45,7 +45,7 @@ pub(super) const CASES: &[Case] = &[
         |plan| {
             let at = find(plan, |_, run| inserts(run));
             change_inserted(run(plan, at), |s| {
-                s["punch_sections"][0]["id"] = json!("NO-SUCH")
+                s["punch_sections"][0]["id"] = json!("NO-SUCH");
             });
         },
         "station-sections",
@@ -86,7 +86,7 @@ pub(super) const CASES: &[Case] = &[
         |plan| {
             let at = find(plan, |_, run| inserts(run));
             change_inserted(run(plan, at), |s| {
-                add(&mut s["die_sections"][0]["length_mm"], 5)
+                add(&mut s["die_sections"][0]["length_mm"], 5);
             });
         },
         "wrong-station-numbers",
@@ -96,7 +96,7 @@ pub(super) const CASES: &[Case] = &[
         |plan| {
             let at = find(plan, |_, run| inserts(run));
             change_inserted(run(plan, at), |s| {
-                s["punch_sections"][0]["drawer"] = json!("Z9")
+                s["punch_sections"][0]["drawer"] = json!("Z9");
             });
         },
         "wrong-station-numbers",
@@ -255,7 +255,7 @@ fn swap_section(plan: &mut Value, fits: impl Fn(&model::Section) -> bool) {
     });
     let at = find(plan, |_, run| inserts(run));
     change_inserted(run(plan, at), |station| {
-        station["punch_sections"][0] = piece.clone()
+        station["punch_sections"][0] = piece.clone();
     });
 }
 
@@ -269,7 +269,7 @@ fn section_on_two_brakes(plan: &mut Value) {
         })
         .expect("two brakes work at once");
     change_inserted(run(plan, at), |station| {
-        station["punch_sections"][0] = piece.clone()
+        station["punch_sections"][0] = piece.clone();
     });
 }
 

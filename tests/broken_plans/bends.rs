@@ -140,7 +140,7 @@ pub(super) const CASES: &[Case] = &[
                 inserts(run) && list(&run["changeover"]["insert"][0]["punch_sections"]).len() > 1
             });
             change_inserted(run(plan, at), |s| {
-                drop(edit(&mut s["punch_sections"]).pop())
+                drop(edit(&mut s["punch_sections"]).pop());
             });
         },
         "station-too-short",
