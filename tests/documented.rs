@@ -28,25 +28,17 @@ fn help(command: &str) -> String {
     lines.join("\n").trim_end().to_owned()
 }
 
-/// The page with each block between `<!-- help NAME -->` and the block's end written anew.
+/// The page with the block behind every `<!-- help NAME -->` written anew.
 fn with_help(page: &str) -> String {
     let mut out = String::new();
     let mut rest = page;
     while let Some((before, after)) = rest.split_once("<!-- help ") {
         let (name, after) = after.split_once(" -->\n").expect("the mark is closed");
-        let command = name.trim_start_matches("brakewright").trim();
-        let block = after
-            .split_once("\n```text\n")
-            .map_or(after, |(_, block)| block);
-        let block = after
-            .strip_prefix("\n```text\n")
-            .or(after.strip_prefix("```text\n"))
-            .unwrap_or(block);
+        let block = after.strip_prefix("\n```text\n").expect("a block follows");
         let (_, after) = block.split_once("```\n").expect("the block is closed");
-        out.push_str(&format!(
-            "{before}<!-- help {name} -->\n\n```text\n{}\n```\n",
-            help(command)
-        ));
+        let help = help(name.trim_start_matches("brakewright").trim());
+        out.push_str(before);
+        out.push_str(&format!("<!-- help {name} -->\n\n```text\n{help}\n```\n"));
         rest = after;
     }
     out + rest

@@ -126,19 +126,14 @@ fn shift_segments(segments: &mut Value, by: i64) {
     }
 }
 
-/// Changes a station that a run puts on, in `insert` and in `bed` alike.
+/// Changes the first station that a run puts on, in `insert` and in `bed` alike.
 pub(super) fn change_inserted(run: &mut Value, change: impl Fn(&mut Value)) {
-    let before = run["changeover"]["insert"][0].clone();
-    let same = |station: &Value| station["left_mm"] == before["left_mm"];
-    for list in [&mut run["changeover"]["insert"], &mut Value::Null] {
-        if let Some(stations) = list.as_array_mut() {
-            stations.iter_mut().filter(|s| same(s)).for_each(&change);
-        }
-    }
+    let left = run["changeover"]["insert"][0]["left_mm"].clone();
+    change(&mut run["changeover"]["insert"][0]);
     edit(&mut run["bed"])
         .iter_mut()
-        .filter(|s| same(s))
-        .for_each(&change);
+        .filter(|station| station["left_mm"] == left)
+        .for_each(change);
 }
 
 /// Whether a run puts a station on.
