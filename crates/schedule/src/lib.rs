@@ -13,6 +13,7 @@
 mod bound;
 pub mod calendar;
 mod dispatch;
+mod followers;
 mod greedy;
 mod lift;
 mod objective;

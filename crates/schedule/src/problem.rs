@@ -1,5 +1,6 @@
 //! A shop compiled into indices: jobs, their options, and everything timing needs to know.
 
+use crate::followers::{drop_followers_of_misfits, order_before};
 use crate::roster::Roster;
 use model::{Limit, Refusal, Shop, WorkOrder};
 use rustc_hash::FxHashMap;
@@ -269,11 +270,8 @@ fn split_orders(shop: &Shop) -> Shares {
             let next = kits.len();
             *kits.entry(kit).or_insert(next)
         });
-        let after = order
-            .after
-            .as_ref()
-            .and_then(|id| shop.orders.iter().position(|other| other.id == *id))
-            .filter(|&other| shop.pieces_left(&shop.orders[other]) > 0);
+        let after =
+            order_before(shop, index).filter(|&other| shop.pieces_left(&shop.orders[other]) > 0);
         let running = shop
             .floor
             .running
@@ -443,48 +441,6 @@ fn ways_of(
         ways.extend(options.options.iter().cloned().map(std::sync::Arc::new));
     }
     (ways, refusals)
-}
-
-/// An order behind one that has no place has none either.
-fn drop_followers_of_misfits(
-    shop: &Shop,
-    jobs: &mut Vec<JobShare>,
-    ways: &mut Vec<Vec<std::sync::Arc<ToolingOption>>>,
-    misfits: &mut Vec<Misfit>,
-) {
-    loop {
-        let stuck = jobs.iter().position(|job| {
-            job.after
-                .is_some_and(|a| misfits.iter().any(|m| m.order == a))
-        });
-        let Some(index) = stuck else { return };
-        let job = jobs.remove(index);
-        ways.remove(index);
-        let refusals = follower_refusals(shop, &job);
-        misfits.push(Misfit {
-            order: job.order,
-            quantity: job.quantity,
-            refusals,
-        });
-    }
-}
-
-pub(crate) fn follower_refusals(shop: &Shop, job: &JobShare) -> Vec<Refusal> {
-    let first = job
-        .after
-        .map_or_else(String::new, |order| shop.orders[order].id.to_string());
-    shop.brakes
-        .iter()
-        .map(|brake| Refusal {
-            brake: brake.id.clone(),
-            limit: Limit::Predecessor,
-            bend: None,
-            needed: 1.0,
-            available: 0.0,
-            unit: "order finished",
-            text: format!("comes after {first}, which has no place"),
-        })
-        .collect()
 }
 
 /// One entry per order, in order.

@@ -5,12 +5,13 @@
 
 use documents::{FileSet, KNOWN_FILES, read_shop};
 use model::Shop;
-use rand::{Rng, RngExt, SeedableRng};
+use rand::SeedableRng;
 use rand_pcg::Pcg64;
 use schedule::timing::Scratch;
-use schedule::{Problem, compile, lift};
-use search::{Problem as _, Sequences, Slot};
+use schedule::{compile, lift};
+use search::{Problem as _, Sequences};
 use std::path::Path;
+use testkit::random_sequences;
 use units::Moment;
 
 fn shop(folder: &str) -> Shop {
@@ -30,32 +31,6 @@ fn shop(folder: &str) -> Shop {
 fn described(shop: &Shop) -> Moment {
     shop.as_of
         .expect("the invented shops say when they were described")
-}
-
-/// Every job at a random place; one in `leave_out` is left out.
-fn random_sequences(problem: &Problem<'_>, leave_out: u32, rng: &mut impl Rng) -> Sequences {
-    let mut sequences = Sequences::new(problem.machines());
-    for machine in 0..problem.machines() {
-        sequences.machines[machine].extend_from_slice(problem.pinned(machine));
-    }
-    for job in 0..problem.jobs() {
-        let placed = sequences.find(job).is_some();
-        if placed || (leave_out > 0 && rng.random_range(0..leave_out) == 0) {
-            continue;
-        }
-        let places = problem.places(job);
-        let place = places[rng.random_range(0..places.len())];
-        let first = problem.pinned(place.machine).len();
-        let at = rng.random_range(first..=sequences.machines[place.machine].len());
-        sequences.machines[place.machine].insert(
-            at,
-            Slot {
-                job,
-                way: place.way,
-            },
-        );
-    }
-    sequences
 }
 
 fn judge_many(folder: &str, rounds: u64, leave_out: u32) {
