@@ -1,5 +1,7 @@
 //! Poses against coordinates worked out by hand, and the laws every pose keeps.
 
+#![allow(clippy::unwrap_used, clippy::float_cmp)] // a test fails by it; the numbers compared are exact
+
 mod common;
 
 use common::{Case, cases, degrees, has_corner, mm, square, state};
