@@ -1,15 +1,17 @@
 //! An order of folds in which nothing runs into anything.
 
 use crate::pose::swept_finely;
-use crate::{Chain, Collision, Facing, FoldState, ShapeError, ToolSection, collision};
+use crate::{
+    Chain, Collision, Facing, FoldState, Outline, Pose, ShapeError, ToolSection, collision,
+};
 use std::collections::{BTreeMap, BTreeSet};
 
 /// Up to this many folds another order is looked for; a longer chain is only checked as preferred.
 const FOLDS_MAX: usize = 16;
 
-/// How many strokes are examined before the search gives up: seconds of work, and some hundred
-/// times what ordinary parts need.
-const STROKES_MAX: usize = 4_000;
+/// How many strokes are examined before the search gives up: some five seconds of work for a part
+/// of sixteen folds. A box of four folds has 32 strokes in all.
+const STROKES_MAX: usize = 1_500;
 
 /// An order of folds, and whether it is the preferred one.
 #[derive(Clone, Debug, PartialEq)]
@@ -37,7 +39,7 @@ pub enum Search {
     NoneClears(Stuck),
     /// The chain has more than 16 folds, so only the preferred order was checked.
     TooManyFolds,
-    /// None was found among the first 4 000 strokes examined; there may be one.
+    /// None was found among the first 1 500 strokes examined; there may be one.
     StoppedAtBound,
 }
 
@@ -75,19 +77,17 @@ pub fn clear_order(
     }
     let mut strokes = Strokes {
         chain,
-        tools: (0..folds).map(tools_for).collect(),
+        tools: (0..folds).map(tools_for).map(Station::new).collect(),
         known: BTreeMap::new(),
         examined: 0,
     };
     let mut state = vec![FoldState::Flat; folds];
     let mut facing = Vec::with_capacity(folds);
     for &fold in prefer {
-        match strokes.examine(&state, fold)? {
-            Stroke::Clears(way) => facing.push(way),
-            Stroke::Collides(collision) => {
-                return other_order(&mut strokes, prefer, (fold, collision));
-            }
-        }
+        let Some(way) = strokes.examine(&state, fold)? else {
+            return other_order(&mut strokes, prefer, (state, fold));
+        };
+        facing.push(way);
         make(&mut state, fold, FoldState::Made);
     }
     Ok(Order {
@@ -102,13 +102,13 @@ pub fn clear_order(
 fn other_order(
     strokes: &mut Strokes<'_>,
     prefer: &[usize],
-    why: (usize, Collision),
+    (state, fold): (Vec<FoldState>, usize),
 ) -> Result<Order, ShapeError> {
     let mut order = Order {
         order: Vec::new(),
         facing: Vec::new(),
         kept: false,
-        why: Some(why),
+        why: Some((fold, strokes.collision(&state, fold)?)),
         search: Search::TooManyFolds,
     };
     if prefer.len() > FOLDS_MAX {
@@ -119,10 +119,7 @@ fn other_order(
         state: vec![FoldState::Flat; prefer.len()],
         made: Vec::new(),
         hopeless: BTreeSet::new(),
-        furthest: Stuck {
-            made: Vec::new(),
-            blocked: Vec::new(),
-        },
+        furthest: Vec::new(),
     };
     order.search = match path.extend(strokes)? {
         Ending::Complete => {
@@ -130,52 +127,106 @@ fn other_order(
             order.facing = path.made.iter().map(|&(_, way)| way).collect();
             Search::Found
         }
-        Ending::DeadEnd => Search::NoneClears(path.furthest),
+        Ending::DeadEnd => Search::NoneClears(strokes.stuck(path.furthest)?),
         Ending::Bound => Search::StoppedAtBound,
     };
     Ok(order)
 }
 
-/// What examining one stroke says.
-#[derive(Clone, Copy)]
-enum Stroke {
-    Clears(Facing),
-    Collides(Collision),
+/// The tools of one fold.
+struct Station {
+    tools: ToolSection,
+    /// Whether turning the piece round makes no difference to them.
+    symmetric: bool,
+}
+
+impl Station {
+    fn new(tools: ToolSection) -> Station {
+        let standing = [&tools.punch, &tools.die, &tools.ram, &tools.bed];
+        let symmetric = standing.into_iter().all(Outline::is_symmetric)
+            && tools.gauge.as_ref().is_none_or(Outline::is_symmetric);
+        Station { tools, symmetric }
+    }
 }
 
 /// Strokes examined so far, by the folds made and the fold being made.
 struct Strokes<'a> {
     chain: &'a Chain,
-    tools: Vec<ToolSection>,
-    known: BTreeMap<(Vec<bool>, usize), Stroke>,
+    tools: Vec<Station>,
+    /// Which way round each clears; `None` when neither does.
+    known: BTreeMap<(Vec<bool>, usize), Option<Facing>>,
     examined: usize,
 }
 
 impl Strokes<'_> {
-    fn examine(&mut self, state: &[FoldState], fold: usize) -> Result<Stroke, ShapeError> {
+    fn station(&self, fold: usize) -> Result<&Station, ShapeError> {
+        self.tools.get(fold).ok_or(ShapeError::NoSuchFold {
+            fold,
+            folds: self.tools.len(),
+        })
+    }
+
+    /// Which way round the stroke clears, as drawn if it can be.
+    fn examine(&mut self, state: &[FoldState], fold: usize) -> Result<Option<Facing>, ShapeError> {
         let key = (made_of(state), fold);
         if let Some(known) = self.known.get(&key) {
             return Ok(*known);
         }
-        let Some(tools) = self.tools.get(fold) else {
-            return Err(ShapeError::NotAnOrder);
+        let station = self.station(fold)?;
+        let mut poses = swept_finely(self.chain, state, fold, station.tools.opening)?;
+        // Most collisions are there at the beginning or at the end: whether there is one is known
+        // soonest by looking there first.
+        let last = poses.len().saturating_sub(1);
+        poses.swap(0, last);
+        if last > 1 {
+            poses.swap(1, last);
+        }
+        let clears = |poses: &[Pose]| collision(poses, &station.tools).is_none();
+        let way = if clears(&poses) {
+            Some(Facing::AsDrawn)
+        } else if station.symmetric {
+            None
+        } else {
+            let turned: Vec<Pose> = poses.iter().map(Pose::turned).collect();
+            clears(&turned).then_some(Facing::Turned)
         };
         self.examined += 1;
-        let poses = swept_finely(self.chain, state, fold, tools.opening)?;
-        let stroke = match collision(&poses, tools) {
-            None => Stroke::Clears(Facing::AsDrawn),
-            Some(first) => {
-                let turned: Vec<_> = poses.iter().map(crate::Pose::turned).collect();
-                match collision(&turned, tools) {
-                    None => Stroke::Clears(Facing::Turned),
-                    // Tell of the way round that gets further.
-                    Some(second) if second.included < first.included => Stroke::Collides(second),
-                    Some(_) => Stroke::Collides(first),
-                }
+        self.known.insert(key, way);
+        Ok(way)
+    }
+
+    /// The collision of a stroke that clears neither way round: of the way that gets further.
+    fn collision(&self, state: &[FoldState], fold: usize) -> Result<Collision, ShapeError> {
+        let station = self.station(fold)?;
+        let poses = swept_finely(self.chain, state, fold, station.tools.opening)?;
+        let turned: Vec<Pose> = poses.iter().map(Pose::turned).collect();
+        let ways = [&poses, &turned].map(|poses| collision(poses, &station.tools));
+        let further = ways.into_iter().flatten().reduce(|first, second| {
+            if second.included < first.included {
+                second
+            } else {
+                first
             }
-        };
-        self.known.insert(key, stroke);
-        Ok(stroke)
+        });
+        // Only asked of strokes that were found to collide both ways round.
+        further.ok_or(ShapeError::NoSuchFold {
+            fold,
+            folds: self.tools.len(),
+        })
+    }
+
+    /// What blocks every fold that is left after `made`.
+    fn stuck(&self, made: Vec<usize>) -> Result<Stuck, ShapeError> {
+        let mut state = vec![FoldState::Flat; self.tools.len()];
+        for &fold in &made {
+            make(&mut state, fold, FoldState::Made);
+        }
+        let left = (0..state.len()).filter(|fold| !made.contains(fold));
+        let blocked = left.map(|fold| Ok((fold, self.collision(&state, fold)?)));
+        Ok(Stuck {
+            blocked: blocked.collect::<Result<_, ShapeError>>()?,
+            made,
+        })
     }
 }
 
@@ -194,7 +245,8 @@ struct Path<'a> {
     made: Vec<(usize, Facing)>,
     /// Sets of made folds that lead nowhere.
     hopeless: BTreeSet<Vec<bool>>,
-    furthest: Stuck,
+    /// The longest row of folds after which every other collided.
+    furthest: Vec<usize>,
 }
 
 impl Path<'_> {
@@ -205,7 +257,7 @@ impl Path<'_> {
         if self.hopeless.contains(&made_of(&self.state)) {
             return Ok(Ending::DeadEnd);
         }
-        let mut blocked = Vec::new();
+        let mut blocked = true;
         for &fold in self.prefer {
             if self.state.get(fold) == Some(&FoldState::Made) {
                 continue;
@@ -213,29 +265,22 @@ impl Path<'_> {
             if strokes.examined >= STROKES_MAX {
                 return Ok(Ending::Bound);
             }
-            match strokes.examine(&self.state, fold)? {
-                Stroke::Collides(collision) => blocked.push((fold, collision)),
-                Stroke::Clears(way) => {
-                    make(&mut self.state, fold, FoldState::Made);
-                    self.made.push((fold, way));
-                    let ending = self.extend(strokes)?;
-                    if ending != Ending::DeadEnd {
-                        return Ok(ending);
-                    }
-                    self.made.pop();
-                    make(&mut self.state, fold, FoldState::Flat);
-                }
+            let Some(way) = strokes.examine(&self.state, fold)? else {
+                continue;
+            };
+            blocked = false;
+            make(&mut self.state, fold, FoldState::Made);
+            self.made.push((fold, way));
+            let ending = self.extend(strokes)?;
+            if ending != Ending::DeadEnd {
+                return Ok(ending);
             }
+            self.made.pop();
+            make(&mut self.state, fold, FoldState::Flat);
         }
         self.hopeless.insert(made_of(&self.state));
-        let all_blocked = self.made.len() + blocked.len() == self.prefer.len();
-        let further =
-            self.furthest.blocked.is_empty() || self.made.len() > self.furthest.made.len();
-        if all_blocked && further {
-            self.furthest = Stuck {
-                made: self.made.iter().map(|&(fold, _)| fold).collect(),
-                blocked,
-            };
+        if blocked && self.made.len() >= self.furthest.len() {
+            self.furthest = self.made.iter().map(|&(fold, _)| fold).collect();
         }
         Ok(Ending::DeadEnd)
     }

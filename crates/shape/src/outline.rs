@@ -21,7 +21,9 @@ impl Point {
     /// The distance to another point, in mm.
     #[must_use]
     pub fn distance(self, other: Point) -> f64 {
-        (self.x - other.x).hypot(self.y - other.y)
+        // Coordinates are millimetres of a workshop: their squares neither overflow nor vanish.
+        let (x, y) = (self.x - other.x, self.y - other.y);
+        (x * x + y * y).sqrt()
     }
 
     /// The point `length` away in the direction `angle` (radians, counter-clockwise from +x).
@@ -78,11 +80,21 @@ impl Bounds {
         }
     }
 
-    /// A lower bound on the distance between anything in one and anything in the other, in mm.
-    pub(crate) fn gap(self, other: Bounds) -> f64 {
+    /// The square of a lower bound on the distance between anything in one and anything in the
+    /// other, in mm².
+    pub(crate) fn square_gap(self, other: Bounds) -> f64 {
         let across = (other.low.x - self.high.x).max(self.low.x - other.high.x);
         let upward = (other.low.y - self.high.y).max(self.low.y - other.high.y);
-        across.max(0.0).hypot(upward.max(0.0))
+        let (across, upward) = (across.max(0.0), upward.max(0.0));
+        across * across + upward * upward
+    }
+
+    /// Whether the two overlap or touch.
+    pub(crate) fn meets(self, other: Bounds) -> bool {
+        self.low.x <= other.high.x + SAME_MM
+            && other.low.x <= self.high.x + SAME_MM
+            && self.low.y <= other.high.y + SAME_MM
+            && other.low.y <= self.high.y + SAME_MM
     }
 }
 
@@ -168,6 +180,17 @@ impl Outline {
         }
     }
 
+    /// Whether turning it front to back makes no difference: every corner has its mirror image.
+    #[must_use]
+    pub fn is_symmetric(&self) -> bool {
+        self.points.iter().all(|point| {
+            let image = Point::new(-point.x, point.y);
+            self.points
+                .iter()
+                .any(|other| other.distance(image) < SAME_MM)
+        })
+    }
+
     /// Whether two of its edges cross (meeting in a point does not count).
     #[must_use]
     pub fn crosses_itself(&self) -> bool {
@@ -185,8 +208,8 @@ impl Outline {
     }
 }
 
-/// Corners nearer than this are one corner: far below anything that matters, far above rounding.
-const SAME_MM: f64 = 1e-9;
+/// Nearer than this is the same place: far below anything that matters, far above rounding.
+pub(crate) const SAME_MM: f64 = 1e-9;
 
 fn ends_meet(points: &[Point]) -> bool {
     match (points.first(), points.last()) {
@@ -210,10 +233,25 @@ pub(crate) fn left_of(a: Point, b: Point, c: Point) -> f64 {
     (b.x - a.x) * (c.y - a.y) - (b.y - a.y) * (c.x - a.x)
 }
 
-/// Whether two segments cross in their insides.
+/// Whether two segments cross in their insides, by more than rounding could make of touching.
 pub(crate) fn cross(first: (Point, Point), second: (Point, Point)) -> bool {
-    let apart = |line: (Point, Point), ends: (Point, Point)| {
-        left_of(line.0, line.1, ends.0) * left_of(line.0, line.1, ends.1) < 0.0
+    let ways = [sides(first, second), sides(second, first)];
+    ways.iter().all(|&(one, other)| one * other < 0)
+}
+
+/// Whether two segments cross, touch, or are too near to either to tell.
+pub(crate) fn may_cross(first: (Point, Point), second: (Point, Point)) -> bool {
+    let ways = [sides(first, second), sides(second, first)];
+    ways.iter().all(|&(one, other)| one * other <= 0)
+}
+
+/// On which sides of a line two ends lie: 1 left, −1 right, 0 too near to say.
+fn sides(line: (Point, Point), ends: (Point, Point)) -> (i32, i32) {
+    // Twice a triangle's area is its base times its height.
+    let clear = SAME_MM * line.0.distance(line.1);
+    let side = |end: Point| {
+        let area = left_of(line.0, line.1, end);
+        i32::from(area > clear) - i32::from(area < -clear)
     };
-    apart(first, second) && apart(second, first)
+    (side(ends.0), side(ends.1))
 }

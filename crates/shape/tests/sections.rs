@@ -1,6 +1,7 @@
 //! Poses against coordinates worked out by hand, and the laws every pose keeps.
 
-#![allow(clippy::unwrap_used, clippy::float_cmp)] // a test fails by it; the numbers compared are exact
+#![allow(clippy::unwrap_used)] // helpers of tests: what cannot be built fails the test
+#![allow(clippy::float_cmp)] // compared where the figure is exact by construction
 
 mod common;
 

@@ -48,7 +48,12 @@ pub(crate) fn gooseneck_tools() -> ToolSection {
 }
 
 pub(crate) fn gooseneck() -> Outline {
-    shape::gooseneck_punch(&Gooseneck {
+    shape::gooseneck_punch(&neck()).expect("a good gooseneck")
+}
+
+/// A gooseneck with a heavy neck that stands 15 mm behind the tip.
+pub(crate) fn neck() -> Gooseneck {
+    Gooseneck {
         height: mm(150.0),
         angle: degrees(86.0),
         tip_radius: mm(1.0),
@@ -58,8 +63,7 @@ pub(crate) fn gooseneck() -> Outline {
         throat_low: mm(30.0),
         throat_high: mm(100.0),
         body_width: mm(30.0),
-    })
-    .expect("a good gooseneck")
+    }
 }
 
 pub(crate) fn die(v: f64, width: f64) -> (Outline, Length) {
