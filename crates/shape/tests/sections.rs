@@ -229,6 +229,21 @@ fn the_stop_touches_the_edge_or_the_flange_at_the_back() {
     );
 }
 
+#[test]
+fn a_wall_between_two_corners_is_one_face() {
+    let fold = |included, up| Fold {
+        included: degrees(included),
+        inside_radius: mm(1.0),
+        up,
+    };
+    let folds = vec![fold(90.0, true), fold(90.0, true), fold(90.0, true)];
+    let ring = Chain::new(mm(1.0), [20.0, 40.0, 10.0, 15.0].map(mm).to_vec(), folds).unwrap();
+    // A wall of 10 mm at the back, from the lower arc's end at 2 mm to the upper one's beginning.
+    let wall = gauge_edge(&ring, &state(".##"), 0, Facing::AsDrawn).unwrap();
+    assert!((wall.face_low_mm - 2.0).abs() < 0.5 && (wall.face_high_mm - 12.0).abs() < 0.5);
+    assert!((wall.x_mm - (PI / 4.0 * 1.5 + 42.0)).abs() < NOISE && !wall.blocked);
+}
+
 /// The area of the straight parts exactly, and of each arc in its chords: n·½·sin(θ/n)·(R² − r²),
 /// short of θ·½·(R² − r²) by what the chords cut off.
 fn area_bounds(case: &Case) -> (f64, f64) {
