@@ -18,6 +18,7 @@ mod compose;
 mod cycle;
 mod engineer;
 mod options;
+mod standing;
 mod stock;
 
 pub use bed::{Bed, Spot, Stand, free_depth};
