@@ -659,6 +659,7 @@ impl Finder<'_, '_> {
             needs,
         };
         self.no_crash(&option)?;
+        self.can_be_laid(composer, &option)?;
         Ok(option)
     }
 

@@ -1,6 +1,7 @@
 //! Whether the stations of a setup can stand on a bed together.
 
-use crate::bed::{Bed, Spot, free_depth};
+use crate::bed::{Bed, Spot, Stand, free_depth};
+use crate::change::{Custody, Request, change};
 use crate::compose::{Composer, Span};
 use crate::options::{Finder, Need, ToolingOption};
 use model::{Limit, Refusal};
@@ -79,6 +80,39 @@ impl Finder<'_, '_> {
         job.refuse(Limit::OffCentre, None, (off.mm(), most.mm(), "mm"), text)
     }
 
+    /// Whether all stations can be laid at once: two of the same tools share one stock.
+    pub(crate) fn can_be_laid(
+        &self,
+        composer: &mut Composer,
+        option: &ToolingOption,
+    ) -> Result<(), Box<Refusal>> {
+        let stations = option.needs.len();
+        let mut laid = |count: usize| {
+            let mut some = option.clone();
+            some.needs.truncate(count);
+            let request = Request {
+                brake: self.job.brake,
+                option: &some,
+                later: &[],
+            };
+            change(self.stock, composer, &Bed::default(), &request, &AllFree).is_some()
+        };
+        if stations < 2 || laid(stations) {
+            return Ok(());
+        }
+        let most = (1..stations).rev().find(|&count| laid(count)).unwrap_or(0);
+        #[allow(clippy::cast_precision_loss)]
+        let numbers = (stations as f64, most as f64, "stations");
+        let text =
+            format!("sections owned make up {most} of the {stations} stations at once, not all");
+        Err(Box::new(self.job.refuse(
+            Limit::Sections,
+            None,
+            numbers,
+            text,
+        )))
+    }
+
     fn no_sections(&self, profile: usize, span: Span) -> Refusal {
         let plain_only =
             |class: usize| span.horns || self.stock.class(class).horn == model::Horn::None;
@@ -128,6 +162,21 @@ impl Finder<'_, '_> {
             }
         }
         Ok(())
+    }
+}
+
+/// Every section lies free: what matters is whether they suffice.
+struct AllFree;
+
+impl Custody for AllFree {
+    fn on_this_bed(&self, _section: usize) -> bool {
+        false
+    }
+    fn wait(&self, _section: usize) -> Option<i64> {
+        Some(0)
+    }
+    fn wanted_elsewhere(&self, _stand: &Stand) -> bool {
+        false
     }
 }
 

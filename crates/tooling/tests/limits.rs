@@ -127,6 +127,28 @@ fn lengths() {
     );
 }
 
+/// Sides of 1 100 and a bottom between sides of 900 take two stations. Of 1 000, 500, 500, 300, 200
+/// and 100, only 500 + 300 + 100 makes up the bottom and leaves 1 000 + 200 for the sides. Without
+/// the 200 either station can be made up, by 1 000 + 100 or by 500 + 300 + 100, but not both.
+#[test]
+fn two_stations_share_the_sections_owned() {
+    let spoil = |shop: &mut Shop| {
+        shop.parts[0].bends[0].length = mm(1_100);
+        shop.parts[0].bends.push(model::Bend {
+            inside: Some(mm(900)),
+            ..bend(2, 900)
+        });
+    };
+    let mut both = one_pair();
+    spoil(&mut both);
+    assert_eq!(options_of(&both, 0).options.len(), 1);
+    let short = |shop: &mut Shop| {
+        spoil(shop);
+        shop.sections.retain(|section| section.length != mm(200));
+    };
+    check(refused(short), (Limit::Sections, 2.0, 1.0));
+}
+
 #[test]
 fn heights() {
     // Open 500 less the stack 60 + 120 + 80 + 30.
