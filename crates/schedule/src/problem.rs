@@ -137,15 +137,7 @@ pub fn compile(shop: &Shop, from: Moment) -> (Problem<'_>, Vec<Finding>) {
     }
     drop_followers_of_misfits(shop, &mut jobs, &mut ways, &mut misfits);
     let merged = merge_misfits(misfits);
-    let mut options_in_use: Vec<&ToolingOption> = Vec::new();
-    let mut seen: Vec<OptionKey> = Vec::new();
-    for (job, job_ways) in jobs.iter().zip(&ways) {
-        let key = key(job.part, &shop.orders[job.order]);
-        if !seen.contains(&key) {
-            seen.push(key);
-            options_in_use.extend(job_ways.iter().map(AsRef::as_ref));
-        }
-    }
+    let options_in_use = options_by_part(shop, &jobs, &ways);
     let graph = SetupGraph::build(&stock, &mut composer, &options_in_use);
     let part_batches = similarity::batches(&stock, &mut composer, &options_in_use, &graph);
     let mut problem = Problem {
@@ -441,6 +433,22 @@ fn ways_of(
         ways.extend(options.options.iter().cloned().map(std::sync::Arc::new));
     }
     (ways, refusals)
+}
+
+/// The options of each part's job that has most of them: one that is tied to a brake has fewer, and
+/// with another certificate the tools are nearly always the same.
+fn options_by_part<'w>(
+    shop: &Shop,
+    jobs: &[JobShare],
+    ways: &'w [Vec<std::sync::Arc<ToolingOption>>],
+) -> Vec<&'w ToolingOption> {
+    let mut richest: Vec<&[std::sync::Arc<ToolingOption>]> = vec![&[]; shop.parts.len()];
+    for (job, job_ways) in jobs.iter().zip(ways) {
+        if job_ways.len() > richest[job.part].len() {
+            richest[job.part] = job_ways;
+        }
+    }
+    richest.into_iter().flatten().map(AsRef::as_ref).collect()
 }
 
 /// One entry per order, in order.
