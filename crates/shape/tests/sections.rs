@@ -285,8 +285,9 @@ proptest! {
         prop_assert!(has_corner(&outline, tip.x, tip.y));
         prop_assert!(has_corner(&outline, 0.0, tip.y - case.chain.thickness().mm()));
         let half = case.v.mm() / 2.0;
-        let reach = |flat: usize| case.chain.flats()[flat].mm() * 0.4;
-        // A leg too short for the opening has nothing to rest on; a neighbour may lie there.
+        // A leg too short for the opening has nothing to rest on; a neighbour may lie there. Bent to
+        // 40° a leg reaches out by sin 20° = 0.34 of its length.
+        let reach = |flat: usize| case.chain.flats()[flat].mm() * 0.3;
         if reach(case.at) > half && reach(case.at + 1) > half && case.now.get() > 40.0 {
             for x in [-half, half] {
                 let depth = outline.depth(Point::new(x, 0.0));
