@@ -20,6 +20,8 @@ mod objective;
 mod planner;
 mod problem;
 mod roster;
+mod running;
+mod shares;
 pub mod timing;
 
 pub use lift::lift;

@@ -1,0 +1,192 @@
+//! The setups that make all bends of a part on a brake, or why there are none.
+
+mod brake_limits;
+mod finder;
+mod stations;
+mod whole;
+
+pub(crate) use finder::Finder;
+
+use crate::compose::{Composer, Span};
+use crate::engineer::{BendWork, Job};
+use crate::stock::Stock;
+use model::{Approval, Limit, Refusal};
+use units::Length;
+
+/// Options kept per part and brake. An option that is worse alone may share a bed with its
+/// neighbours, so a few different tool sets are kept beside the best.
+const KEPT: usize = 5;
+
+/// A station a part needs: any punch and die of these profiles whose lengths will do.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Need {
+    /// Punch profile.
+    pub punch: usize,
+    /// Die profile.
+    pub die: usize,
+    /// Punch lengths that will do.
+    pub punch_span: Span,
+    /// Least die length.
+    pub die_least: Length,
+    /// Farthest the punch's centre may be from the bed's.
+    pub off_centre_most: Length,
+    /// Lowest ram-to-bed distance of the bends made here.
+    pub ram_lowest: Length,
+    /// Indices of the part's bends made here.
+    pub bends: Vec<usize>,
+}
+
+/// One feasible setup of a part on a brake.
+#[derive(Clone, Debug)]
+pub struct ToolingOption {
+    /// Index of the part in the shop.
+    pub part: usize,
+    /// Index of the brake in the shop.
+    pub brake: usize,
+    /// Stations needed, left to right in bend order.
+    pub needs: Vec<Need>,
+    /// For each bend of the part, its numbers.
+    pub bends: Vec<BendWork>,
+    /// For each bend of the part, the need that makes it.
+    pub need_of_bend: Vec<usize>,
+    /// Milliseconds a piece.
+    pub cycle_ms: i64,
+    /// Operators.
+    pub crew: u8,
+    /// Program at the brake, when the setup is proven.
+    pub program: Option<String>,
+    /// Tallest punch plus die used.
+    pub tallest: Length,
+    /// Holders' height on this brake.
+    pub holders: Length,
+    /// Who approves the first piece.
+    pub approval: Approval,
+}
+
+/// What a brake offers a part.
+#[derive(Clone, Debug, Default)]
+pub struct Options {
+    /// Feasible setups, the best alone first.
+    pub options: Vec<ToolingOption>,
+    /// When there are none: the limits that stand in the way.
+    pub refusals: Vec<Refusal>,
+}
+
+impl Need {
+    /// The need that serves both, when one station can: same tools are the caller's business.
+    #[must_use]
+    pub fn shared_with(&self, other: &Need) -> Option<Need> {
+        let punch_span = Span {
+            least: self.punch_span.least.max(other.punch_span.least),
+            most: self.punch_span.most.min(other.punch_span.most),
+            horns: self.punch_span.horns || other.punch_span.horns,
+        };
+        (punch_span.least <= punch_span.most).then(|| Need {
+            punch_span,
+            die_least: self.die_least.max(other.die_least),
+            off_centre_most: self.off_centre_most.min(other.off_centre_most),
+            ..self.clone()
+        })
+    }
+}
+
+impl Span {
+    /// The span with at most `overhang` more than its least length.
+    #[must_use]
+    pub fn within(self, overhang: Length) -> Span {
+        Span {
+            most: self.most.min(self.least + overhang),
+            ..self
+        }
+    }
+}
+
+impl ToolingOption {
+    /// Whether every bend is made with the same punch and die in both.
+    #[must_use]
+    pub fn makes_each_bend_like(&self, other: &ToolingOption) -> bool {
+        let tools = |option: &ToolingOption, bend: usize| {
+            let need = &option.needs[option.need_of_bend[bend]];
+            (need.punch, need.die)
+        };
+        (0..self.need_of_bend.len()).all(|bend| tools(self, bend) == tools(other, bend))
+    }
+
+    /// Whether a station stays open by the clearance at this setup's deepest ram position; bends
+    /// made at `need`, its own, do not count.
+    #[must_use]
+    pub fn clears(
+        &self,
+        need: Option<usize>,
+        closed: Length,
+        free_depth: Length,
+        clearance: Length,
+    ) -> bool {
+        let lowest = self
+            .needs
+            .iter()
+            .enumerate()
+            .filter(|(index, _)| Some(*index) != need)
+            .map(|(_, other)| other.ram_lowest)
+            .min();
+        lowest.is_none_or(|lowest| self.holders + closed - lowest <= free_depth - clearance)
+    }
+}
+
+/// Every setup worth keeping for a part on a brake, or the limits in the way.
+#[must_use]
+pub fn options_for(
+    stock: &Stock<'_>,
+    composer: &mut Composer,
+    job: &Job<'_>,
+    part: usize,
+    brake: usize,
+) -> Options {
+    let finder = Finder {
+        stock,
+        job,
+        part,
+        brake,
+    };
+    let refusals = finder.brake_limits();
+    if !refusals.is_empty() {
+        return Options {
+            options: Vec::new(),
+            refusals,
+        };
+    }
+    let mut refusals = Vec::new();
+    let mut options = Vec::new();
+    for setup in stock.shop().setups_of(&job.part.id, &job.brake.id) {
+        match finder.proven(composer, setup) {
+            Ok(option) => options.push(option),
+            Err(refusal) => refusals.push(*refusal),
+        }
+    }
+    if !job.part.proven_only {
+        match finder.computed(composer) {
+            Ok(computed) => {
+                // Tools that are proven here are run as proven.
+                let proven: Vec<ToolingOption> = options.clone();
+                let same_tools = |option: &ToolingOption| {
+                    proven
+                        .iter()
+                        .any(|other| other.makes_each_bend_like(option))
+                };
+                options.extend(computed.into_iter().filter(|option| !same_tools(option)));
+            }
+            Err(more) => refusals.extend(more),
+        }
+    } else if options.is_empty() && refusals.is_empty() {
+        let text = "part may only run where it is proven, and it is not proven here".to_owned();
+        refusals.push(job.refuse(Limit::Proven, None, (1.0, 0.0, "proven setup"), text));
+    }
+    if options.is_empty() {
+        Options { options, refusals }
+    } else {
+        Options {
+            options,
+            refusals: Vec::new(),
+        }
+    }
+}
