@@ -84,6 +84,8 @@ pub struct Problem<'s> {
     pub graph: SetupGraph,
     /// Batches of parts it suggests.
     pub part_batches: Vec<Vec<usize>>,
+    /// Tells this problem from every other, for memories that hold for one only.
+    pub(crate) identity: std::sync::Arc<()>,
     pub(crate) beds: Vec<Bed>,
     pub(crate) roster: Roster,
     pub(crate) places: Vec<Vec<Place>>,
@@ -166,6 +168,7 @@ pub fn compile(shop: &Shop, from: Moment) -> (Problem<'_>, Vec<Finding>) {
         ),
         graph,
         part_batches,
+        identity: std::sync::Arc::new(()),
         beds,
         stock,
         jobs,

@@ -100,3 +100,25 @@ fn an_evaluation_does_not_depend_on_the_ones_before() {
         assert_eq!(problem.cost(&mut used, answer, i64::MAX), cost);
     }
 }
+
+#[test]
+fn working_memory_serves_another_problem_as_if_fresh() {
+    let demo = shop("demo-shop");
+    // The same profiles, fewer sections: what was remembered of the first would be wrong here.
+    let mut poorer = demo.clone();
+    for section in poorer.sections.iter_mut().step_by(5) {
+        section.status = model::SectionStatus::Out;
+    }
+    let (first, _) = compile(&demo, described(&demo));
+    let (second, _) = compile(&poorer, described(&poorer));
+    let mut rng = Pcg64::seed_from_u64(5);
+    let (a, b) = (
+        random_sequences(&first, 0, &mut rng),
+        random_sequences(&second, 0, &mut rng),
+    );
+    let fresh = second.cost(&mut second.scratch(), &b, i64::MAX);
+    let mut used = first.scratch();
+    let before = first.cost(&mut used, &a, i64::MAX);
+    assert_eq!(second.cost(&mut used, &b, i64::MAX), fresh);
+    assert_eq!(first.cost(&mut used, &a, i64::MAX), before);
+}

@@ -2,12 +2,15 @@
 
 use crate::problem::{BrakeState, Problem};
 use search::Sequences;
+use std::sync::Arc;
 use tooling::{Composer, ToolingOption};
 use units::Moment;
 
 /// Working memory of one evaluation.
 #[derive(Clone, Debug, Default)]
 pub struct Scratch {
+    /// The problem that the composer's memory belongs to.
+    owner: Option<Arc<()>>,
     pub(super) composer: Composer,
     pub(super) brakes: Vec<BrakeState>,
     pub(super) holder: Vec<Option<usize>>,
@@ -30,6 +33,14 @@ pub struct Scratch {
 
 impl Scratch {
     pub(super) fn reset(&mut self, problem: &Problem<'_>, sequences: &Sequences) {
+        if !self
+            .owner
+            .as_ref()
+            .is_some_and(|owner| Arc::ptr_eq(owner, &problem.identity))
+        {
+            self.owner = Some(Arc::clone(&problem.identity));
+            self.composer = Composer::new();
+        }
         let (from, shop) = (problem.from, problem.shop);
         self.brakes.clear();
         self.brakes
