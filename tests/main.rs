@@ -1,1 +1,14 @@
-//! Whole-program tests.
+//! Whole-program tests: the executable on the demo shop, the tiny shop, and what people break.
+
+#![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic)] // helpers of tests are not tests to the lint
+
+mod broken_plans;
+mod demo_shop;
+mod documented;
+mod malformed_folders;
+mod output_folder;
+mod program;
+mod repeatable;
+mod screen;
+mod serving;
+mod tiny_shop;

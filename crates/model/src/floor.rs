@@ -70,8 +70,8 @@ impl Floor {
     /// Whether the brake is down at the moment.
     #[must_use]
     pub fn is_down(&self, brake: &BrakeId, at: Moment) -> bool {
-        self.down.iter().any(|down| {
-            down.brake == *brake && down.window.start <= at && at < down.window.end
-        })
+        self.down
+            .iter()
+            .any(|down| down.brake == *brake && down.window.start <= at && at < down.window.end)
     }
 }

@@ -200,7 +200,8 @@ pub struct Station {
     pub die: ProfileId,
     /// V opening.
     pub v: Length,
-    /// Left end, from the bed's left end; punch and die both start here.
+    /// Left end, from the bed's left end as the operator faces the brake; punch and die both start
+    /// here.
     pub left: Length,
     /// Bed length taken: the longer of punch and die.
     pub length: Length,
@@ -329,7 +330,7 @@ pub struct Totals {
     pub run: Seconds,
     /// Orders with a late run.
     pub late_orders: u32,
-    /// Sum over runs of weight times lateness.
+    /// Sum over promises of weight times lateness.
     pub weighted_late: Seconds,
     /// Work in overtime shifts.
     pub overtime: Seconds,

@@ -97,7 +97,9 @@ impl Shop {
         part: &'a PartId,
         brake: &'a BrakeId,
     ) -> impl Iterator<Item = &'a ProvenSetup> {
-        self.setups.iter().filter(move |setup| setup.part == *part && setup.brake == *brake)
+        self.setups
+            .iter()
+            .filter(move |setup| setup.part == *part && setup.brake == *brake)
     }
 
     /// Pieces of an order still to bend: quantity less what the floor has finished.

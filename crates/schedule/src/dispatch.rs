@@ -15,6 +15,8 @@ use units::Moment;
 /// Look-ahead (K1, in mean run times) and dislike of setups (K2, in mean setups) tried; the best of
 /// the starts is kept, so a poor pair costs time only.
 const FACTORS: [(f64, f64); 4] = [(20.0, 0.3), (20.0, 1.0), (6.0, 0.3), (60.0, 0.3)];
+/// A change of ordinary length, the scale of setups: the true mean is not known before a sequence is.
+const TYPICAL_CHANGE_SECONDS: f64 = 1_200.0;
 /// Orders looked at for one place in the line, the soonest due first: bounds the work in large shops.
 const LOOKED_AT: usize = 60;
 
@@ -72,10 +74,9 @@ impl Scale {
             .map(|job| work(problem, job, 0))
             .sum();
         let mean = runs as f64 / problem.jobs.len().max(1) as f64;
-        let mean_setup = 1_200.0;
         Scale {
             slack: (k1 * mean).max(1.0),
-            setup: k2 * mean_setup,
+            setup: k2 * TYPICAL_CHANGE_SECONDS,
         }
     }
 }

@@ -13,12 +13,15 @@
 mod bound;
 pub mod calendar;
 mod dispatch;
+mod followers;
 mod greedy;
 mod lift;
 mod objective;
 mod planner;
 mod problem;
 mod roster;
+mod running;
+mod shares;
 pub mod timing;
 
 pub use lift::lift;

@@ -1,6 +1,7 @@
 //! A timed answer written down as a plan, with the reasons.
 
-use crate::problem::{Misfit, Problem, follower_refusals};
+use crate::followers::{follower_refusals, order_before};
+use crate::problem::{Misfit, Problem};
 use crate::roster::Worked;
 use crate::timing::{Log, Scratch, TimedRun, TimedTakedown, time};
 use model::{
@@ -403,21 +404,29 @@ impl Writer<'_, '_> {
         let failed: Vec<usize> = self.log.failed.iter().copied().chain(absent).collect();
         for &index in &failed {
             let job = &problem.jobs[index];
-            let after_failed = job
-                .after
-                .is_some_and(|a| failed.iter().any(|&f| problem.jobs[f].order == a));
-            let refusals = if after_failed {
-                follower_refusals(problem.shop, job)
-            } else {
-                self.no_time(index)
-            };
             match left_out.iter_mut().find(|misfit| misfit.order == job.order) {
                 Some(misfit) => misfit.quantity += job.quantity,
                 None => left_out.push(Misfit {
                     order: job.order,
                     quantity: job.quantity,
-                    refusals,
+                    refusals: Vec::new(),
                 }),
+            }
+        }
+        let without: Vec<usize> = left_out.iter().map(|misfit| misfit.order).collect();
+        for misfit in &mut left_out {
+            let failed = failed
+                .iter()
+                .find(|&&job| problem.jobs[job].order == misfit.order);
+            let why = match order_before(problem.shop, misfit.order).filter(|o| without.contains(o))
+            {
+                Some(first) => follower_refusals(problem.shop, first),
+                None => failed.map_or_else(Vec::new, |&job| self.no_time(job)),
+            };
+            for refusal in why {
+                if !misfit.refusals.contains(&refusal) {
+                    misfit.refusals.push(refusal);
+                }
             }
         }
         left_out.sort_by_key(|misfit| misfit.order);

@@ -1,15 +1,17 @@
 //! A shop compiled into indices: jobs, their options, and everything timing needs to know.
 
+use crate::followers::drop_followers_of_misfits;
 use crate::roster::Roster;
+use crate::running::pin_running;
+use crate::shares::split_orders;
 use model::{Limit, Refusal, Shop, WorkOrder};
 use rustc_hash::FxHashMap;
 use search::{Place, Slot};
 use similarity::SetupGraph;
 use tooling::{
-    Bed, BedChange, Composer, Custody, Job as BendJob, Options, Previous, Request, Stand, Stock,
-    ToolingOption, change, options_for,
+    Bed, BedChange, Composer, Job as BendJob, Options, Previous, Stock, ToolingOption, options_for,
 };
-use units::{Finding, Moment, Place as FilePlace, Seconds, Severity, Window};
+use units::{Finding, Moment, Seconds, Window};
 
 /// Neighbours kept per job; the moves pick among them at random.
 const ALIKE_MOST: usize = 12;
@@ -82,6 +84,8 @@ pub struct Problem<'s> {
     pub graph: SetupGraph,
     /// Batches of parts it suggests.
     pub part_batches: Vec<Vec<usize>>,
+    /// Tells this problem from every other, for memories that hold for one only.
+    pub(crate) identity: std::sync::Arc<()>,
     pub(crate) beds: Vec<Bed>,
     pub(crate) roster: Roster,
     pub(crate) places: Vec<Vec<Place>>,
@@ -136,15 +140,7 @@ pub fn compile(shop: &Shop, from: Moment) -> (Problem<'_>, Vec<Finding>) {
     }
     drop_followers_of_misfits(shop, &mut jobs, &mut ways, &mut misfits);
     let merged = merge_misfits(misfits);
-    let mut options_in_use: Vec<&ToolingOption> = Vec::new();
-    let mut seen: Vec<OptionKey> = Vec::new();
-    for (job, job_ways) in jobs.iter().zip(&ways) {
-        let key = key(job.part, &shop.orders[job.order]);
-        if !seen.contains(&key) {
-            seen.push(key);
-            options_in_use.extend(job_ways.iter().map(AsRef::as_ref));
-        }
-    }
+    let options_in_use = options_by_part(shop, &jobs, &ways);
     let graph = SetupGraph::build(&stock, &mut composer, &options_in_use);
     let part_batches = similarity::batches(&stock, &mut composer, &options_in_use, &graph);
     let mut problem = Problem {
@@ -172,6 +168,7 @@ pub fn compile(shop: &Shop, from: Moment) -> (Problem<'_>, Vec<Finding>) {
         ),
         graph,
         part_batches,
+        identity: std::sync::Arc::new(()),
         beds,
         stock,
         jobs,
@@ -245,155 +242,6 @@ fn all_options(
     all
 }
 
-struct Shares {
-    jobs: Vec<JobShare>,
-    promises: Vec<Promise>,
-    kits: usize,
-    misfits: Vec<Misfit>,
-}
-
-/// Cuts orders at the boundaries of blank lots and deliveries; docs/rules.md section 1.
-fn split_orders(shop: &Shop) -> Shares {
-    let mut out = Shares {
-        jobs: Vec::new(),
-        promises: Vec::new(),
-        kits: 0,
-        misfits: Vec::new(),
-    };
-    let mut kits: FxHashMap<&units::KitId, usize> = FxHashMap::default();
-    for (index, order) in shop.orders.iter().enumerate() {
-        let Some(part) = shop.parts.iter().position(|part| part.id == order.part) else {
-            continue;
-        };
-        let kit = order.kit.as_ref().map(|kit| {
-            let next = kits.len();
-            *kits.entry(kit).or_insert(next)
-        });
-        let after = order
-            .after
-            .as_ref()
-            .and_then(|id| shop.orders.iter().position(|other| other.id == *id))
-            .filter(|&other| shop.pieces_left(&shop.orders[other]) > 0);
-        let running = shop
-            .floor
-            .running
-            .iter()
-            .any(|running| running.order == order.id);
-        let mut first = true;
-        for share in shares_of(shop, order) {
-            let Some(ready) = share.ready else {
-                out.misfits
-                    .push(no_blanks(shop, index, order, share.quantity));
-                continue;
-            };
-            let promise = Promise {
-                due: share.due,
-                weight: i64::from(order.weight),
-                kit,
-                order: index,
-            };
-            let same = out
-                .promises
-                .iter()
-                .rposition(|p| p.order == index && p.due == share.due);
-            let promise = same.unwrap_or_else(|| {
-                out.promises.push(promise);
-                out.promises.len() - 1
-            });
-            let running = running && std::mem::take(&mut first);
-            let quantity = share.quantity;
-            out.jobs.push(JobShare {
-                order: index,
-                part,
-                quantity,
-                ready,
-                promise,
-                after,
-                running,
-            });
-        }
-    }
-    out.kits = kits.len();
-    out
-}
-
-struct Share {
-    quantity: u32,
-    /// `None` when no lot covers it.
-    ready: Option<Moment>,
-    due: Moment,
-}
-
-fn shares_of(shop: &Shop, order: &WorkOrder) -> Vec<Share> {
-    let mut lots = order.blanks.clone();
-    lots.sort_by_key(|lot| lot.available);
-    let mut deliveries = order.deliveries.clone();
-    deliveries.sort_by_key(|delivery| delivery.due);
-    let running_sums = |quantities: Vec<u32>| -> Vec<u32> {
-        quantities
-            .into_iter()
-            .scan(0_u32, |sum, quantity| {
-                *sum = sum.saturating_add(quantity);
-                Some(*sum)
-            })
-            .collect()
-    };
-    let lot_ends = running_sums(lots.iter().map(|lot| lot.quantity).collect());
-    let delivery_ends = running_sums(deliveries.iter().map(|d| d.quantity).collect());
-    let done = order.quantity - shop.pieces_left(order);
-    let mut cuts: Vec<u32> = lot_ends
-        .iter()
-        .chain(&delivery_ends)
-        .copied()
-        .filter(|&cut| done < cut && cut < order.quantity)
-        .chain([order.quantity])
-        .collect();
-    cuts.sort_unstable();
-    cuts.dedup();
-    let mut start = done;
-    let mut shares = Vec::new();
-    for end in cuts.into_iter().filter(|&end| end > done) {
-        // Pieces start+1..=end lie within one lot and one delivery.
-        let lot = lot_ends.iter().position(|&sum| end <= sum);
-        let ready = match lot {
-            Some(lot) => Some(order.ready.max(lots[lot].available)),
-            None if lots.is_empty() => Some(order.ready),
-            None => None,
-        };
-        let delivery = delivery_ends.iter().position(|&sum| end <= sum);
-        let due = delivery.map_or(order.due, |delivery| deliveries[delivery].due);
-        shares.push(Share {
-            quantity: end - start,
-            ready,
-            due,
-        });
-        start = end;
-    }
-    shares
-}
-
-fn no_blanks(shop: &Shop, index: usize, order: &WorkOrder, quantity: u32) -> Misfit {
-    let there = order.quantity.saturating_sub(quantity);
-    let refusals = shop
-        .brakes
-        .iter()
-        .map(|brake| Refusal {
-            brake: brake.id.clone(),
-            limit: Limit::Blanks,
-            bend: None,
-            needed: f64::from(order.quantity),
-            available: f64::from(there),
-            unit: "blanks",
-            text: format!("{quantity} blanks are neither on hand nor announced"),
-        })
-        .collect();
-    Misfit {
-        order: index,
-        quantity,
-        refusals,
-    }
-}
-
 /// The order's ways over all brakes it may use, or every brake's refusals.
 fn ways_of(
     shop: &Shop,
@@ -445,46 +293,20 @@ fn ways_of(
     (ways, refusals)
 }
 
-/// An order behind one that has no place has none either.
-fn drop_followers_of_misfits(
+/// The options of each part's job that has most of them: one that is tied to a brake has fewer, and
+/// with another certificate the tools are nearly always the same.
+fn options_by_part<'w>(
     shop: &Shop,
-    jobs: &mut Vec<JobShare>,
-    ways: &mut Vec<Vec<std::sync::Arc<ToolingOption>>>,
-    misfits: &mut Vec<Misfit>,
-) {
-    loop {
-        let stuck = jobs.iter().position(|job| {
-            job.after
-                .is_some_and(|a| misfits.iter().any(|m| m.order == a))
-        });
-        let Some(index) = stuck else { return };
-        let job = jobs.remove(index);
-        ways.remove(index);
-        let refusals = follower_refusals(shop, &job);
-        misfits.push(Misfit {
-            order: job.order,
-            quantity: job.quantity,
-            refusals,
-        });
+    jobs: &[JobShare],
+    ways: &'w [Vec<std::sync::Arc<ToolingOption>>],
+) -> Vec<&'w ToolingOption> {
+    let mut richest: Vec<&[std::sync::Arc<ToolingOption>]> = vec![&[]; shop.parts.len()];
+    for (job, job_ways) in jobs.iter().zip(ways) {
+        if job_ways.len() > richest[job.part].len() {
+            richest[job.part] = job_ways;
+        }
     }
-}
-
-pub(crate) fn follower_refusals(shop: &Shop, job: &JobShare) -> Vec<Refusal> {
-    let first = job
-        .after
-        .map_or_else(String::new, |order| shop.orders[order].id.to_string());
-    shop.brakes
-        .iter()
-        .map(|brake| Refusal {
-            brake: brake.id.clone(),
-            limit: Limit::Predecessor,
-            bend: None,
-            needed: 1.0,
-            available: 0.0,
-            unit: "order finished",
-            text: format!("comes after {first}, which has no place"),
-        })
-        .collect()
+    richest.into_iter().flatten().map(AsRef::as_ref).collect()
 }
 
 /// One entry per order, in order.
@@ -538,105 +360,6 @@ fn alike_jobs(jobs: &[JobShare], graph: &SetupGraph) -> Vec<Vec<usize>> {
                 .collect()
         })
         .collect()
-}
-
-/// Sections on other beds do not come into it: an order in progress has its tools.
-struct BedOnly;
-
-impl Custody for BedOnly {
-    fn on_this_bed(&self, _section: usize) -> bool {
-        true
-    }
-    fn wait(&self, _section: usize) -> Option<i64> {
-        None
-    }
-    fn wanted_elsewhere(&self, _stand: &Stand) -> bool {
-        false
-    }
-}
-
-/// Pins every order in progress first on its brake, with a way its bed already serves.
-fn pin_running(problem: &mut Problem<'_>, composer: &mut Composer) -> Vec<Finding> {
-    let mut findings = Vec::new();
-    for job in 0..problem.jobs.len() {
-        if !problem.jobs[job].running {
-            continue;
-        }
-        let order = &problem.shop.orders[problem.jobs[job].order];
-        let running = problem
-            .shop
-            .floor
-            .running
-            .iter()
-            .find(|r| r.order == order.id);
-        let brake = running.and_then(|r| {
-            problem
-                .shop
-                .brakes
-                .iter()
-                .position(|brake| brake.id == r.brake)
-        });
-        let Some(brake) = brake else { continue };
-        let way = (0..problem.ways[job].len()).find_map(|way| {
-            serving_change(problem, composer, brake, job, way).map(|change| (way, change))
-        });
-        match way {
-            Some((way, change)) => {
-                problem.pinned[brake].push(Slot { job, way });
-                problem.serving[brake] = Some(change);
-            }
-            None => {
-                problem.jobs[job].running = false;
-                findings.push(wrong_bed(problem.shop, brake, order));
-            }
-        }
-    }
-    findings
-}
-
-/// The change that is none: the bed serves the way as it stands.
-fn serving_change(
-    problem: &Problem<'_>,
-    composer: &mut Composer,
-    brake: usize,
-    job: usize,
-    way: usize,
-) -> Option<BedChange> {
-    let option = &problem.ways[job][way];
-    if option.brake != brake {
-        return None;
-    }
-    let request = Request {
-        brake: &problem.shop.brakes[brake],
-        option,
-        later: &[],
-    };
-    let found = change(
-        &problem.stock,
-        composer,
-        &problem.beds[brake],
-        &request,
-        &BedOnly,
-    )?;
-    (found.removed.is_empty() && found.inserted.is_empty()).then_some(found)
-}
-
-fn wrong_bed(shop: &Shop, brake: usize, order: &WorkOrder) -> Finding {
-    Finding {
-        code: "D390",
-        severity: Severity::Warning,
-        place: FilePlace {
-            file: "floor.csv".into(),
-            line: None,
-            field: Some(order.id.to_string()),
-        },
-        found: format!(
-            "order {} is in progress on {}, but no setup of its part is on that bed as described",
-            order.id, shop.brakes[brake].id
-        ),
-        expected: "stations that make all its bends".into(),
-        action: "describe the bed as it is, or take the order off the floor file; it is planned like an order that has not begun".into(),
-    }
 }
 
 /// What stands on a brake before and what was run last: state of one brake while timing.

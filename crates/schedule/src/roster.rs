@@ -137,11 +137,8 @@ impl Roster {
             overtime: brake_shifts
                 .iter()
                 .map(|shifts| {
-                    shifts
-                        .iter()
-                        .filter(|s| s.overtime)
-                        .map(|s| s.window)
-                        .collect()
+                    let over = shifts.iter().filter(|shift| shift.overtime);
+                    merge(over.flat_map(|shift| shift.spans.clone()).collect())
                 })
                 .collect(),
             staffed,
@@ -448,6 +445,20 @@ fn together(staffed: &[Window], person: &[ShiftDay]) -> Vec<Span> {
         }
     }
     out.sort_unstable_by_key(|span| (span.start, span.end));
-    out.dedup_by(|later, earlier| later.start < earlier.end);
+    apart(out)
+}
+
+/// Spans without the seconds that an earlier one has already: shifts of one calendar may overlap,
+/// and one of them may go on through the other's break.
+fn apart(spans: Vec<Span>) -> Vec<Span> {
+    let mut out: Vec<Span> = Vec::with_capacity(spans.len());
+    for span in spans {
+        let start = out
+            .last()
+            .map_or(span.start, |last| span.start.max(last.end));
+        if start < span.end {
+            out.push(Span { start, ..span });
+        }
+    }
     out
 }

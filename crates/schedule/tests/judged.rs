@@ -1,14 +1,17 @@
 //! Whatever sequence is timed, the independent judge must accept the plan lifted from it: good
 //! sequences, hopeless ones, and ones that leave jobs out.
 
+#![allow(clippy::expect_used, clippy::panic)] // what a test needs and has not got fails the test
+
 use documents::{FileSet, KNOWN_FILES, read_shop};
 use model::Shop;
-use rand::{Rng, RngExt, SeedableRng};
+use rand::SeedableRng;
 use rand_pcg::Pcg64;
 use schedule::timing::Scratch;
-use schedule::{Problem, compile, lift};
-use search::{Problem as _, Sequences, Slot};
+use schedule::{compile, lift};
+use search::{Problem as _, Sequences};
 use std::path::Path;
+use testkit::random_sequences;
 use units::Moment;
 
 fn shop(folder: &str) -> Shop {
@@ -28,32 +31,6 @@ fn shop(folder: &str) -> Shop {
 fn described(shop: &Shop) -> Moment {
     shop.as_of
         .expect("the invented shops say when they were described")
-}
-
-/// Every job at a random place; one in `leave_out` is left out.
-fn random_sequences(problem: &Problem<'_>, leave_out: u32, rng: &mut impl Rng) -> Sequences {
-    let mut sequences = Sequences::new(problem.machines());
-    for machine in 0..problem.machines() {
-        sequences.machines[machine].extend_from_slice(problem.pinned(machine));
-    }
-    for job in 0..problem.jobs() {
-        let placed = sequences.find(job).is_some();
-        if placed || (leave_out > 0 && rng.random_range(0..leave_out) == 0) {
-            continue;
-        }
-        let places = problem.places(job);
-        let place = places[rng.random_range(0..places.len())];
-        let first = problem.pinned(place.machine).len();
-        let at = rng.random_range(first..=sequences.machines[place.machine].len());
-        sequences.machines[place.machine].insert(
-            at,
-            Slot {
-                job,
-                way: place.way,
-            },
-        );
-    }
-    sequences
 }
 
 fn judge_many(folder: &str, rounds: u64, leave_out: u32) {
@@ -122,4 +99,26 @@ fn an_evaluation_does_not_depend_on_the_ones_before() {
     for (answer, cost) in answers.iter().zip(fresh).rev() {
         assert_eq!(problem.cost(&mut used, answer, i64::MAX), cost);
     }
+}
+
+#[test]
+fn working_memory_serves_another_problem_as_if_fresh() {
+    let demo = shop("demo-shop");
+    // The same profiles, fewer sections: what was remembered of the first would be wrong here.
+    let mut poorer = demo.clone();
+    for section in poorer.sections.iter_mut().step_by(5) {
+        section.status = model::SectionStatus::Out;
+    }
+    let (first, _) = compile(&demo, described(&demo));
+    let (second, _) = compile(&poorer, described(&poorer));
+    let mut rng = Pcg64::seed_from_u64(5);
+    let (a, b) = (
+        random_sequences(&first, 0, &mut rng),
+        random_sequences(&second, 0, &mut rng),
+    );
+    let fresh = second.cost(&mut second.scratch(), &b, i64::MAX);
+    let mut used = first.scratch();
+    let before = first.cost(&mut used, &a, i64::MAX);
+    assert_eq!(second.cost(&mut used, &b, i64::MAX), fresh);
+    assert_eq!(first.cost(&mut used, &a, i64::MAX), before);
 }

@@ -16,6 +16,11 @@ const FIRST_CYCLE: u64 = 2_000;
 const TRIALS: u32 = 120;
 /// Start temperature as a share of the median worsening of a trial move; hotter forgets the start.
 const HOT: f64 = 0.004;
+/// With few jobs hardly any move changes little, and [`HOT`] accepts none that worsens: the start
+/// share is this over the cube of the number of jobs where that is hotter, up to [`HOTTEST`].
+const FEW_JOBS: f64 = 50.0;
+/// Start share of the smallest problems, half the median worsening: nearly a random walk.
+const HOTTEST: f64 = 0.5;
 /// End temperature of a cycle as a share of its start.
 const COLD: f64 = 0.004;
 
@@ -173,7 +178,8 @@ fn temperature<P: Problem, R: Rng>(
     }
     worsenings.sort_unstable();
     let median = worsenings.get(worsenings.len() / 2).copied().unwrap_or(1);
-    moved.then_some(HOT * median as f64)
+    let few = FEW_JOBS / (problem.jobs().max(1) as f64).powi(3);
+    moved.then_some(few.clamp(HOT, HOTTEST) * median as f64)
 }
 
 #[cfg(test)]

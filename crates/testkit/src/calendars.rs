@@ -94,6 +94,12 @@ pub(crate) fn calendars(recipe: &Recipe, day: NaiveDate) -> Vec<Calendar> {
     } else {
         Vec::new()
     };
+    // On an ordinary Tuesday it lies beside the early shift, and goes on through its break.
+    let extra_day = if recipe.season == Season::Plain && recipe.seed % 4 < 2 {
+        5
+    } else {
+        1
+    };
     let saturday = Shift {
         name: "extra".to_owned(),
         days: Vec::new(),
@@ -102,7 +108,7 @@ pub(crate) fn calendars(recipe: &Recipe, day: NaiveDate) -> Vec<Calendar> {
         overtime: true,
     };
     let extra = if recipe.features.overtime {
-        vec![(after(1), saturday)]
+        vec![(after(extra_day), saturday)]
     } else {
         Vec::new()
     };

@@ -262,6 +262,10 @@ fn makes(shop: &Shop, brake: usize, blueprint: &Blueprint) -> bool {
         return false;
     };
     let plain = |bend: &model::Bend| bend.lift == Length::ZERO && bend.taper.get() <= 0.0;
+    // A setter reaches for the preferred V, about eight times the thickness, unless a setup is proven.
+    let preferred = part
+        .developed_for_v
+        .is_some_and(|v| v.mm() / part.thickness.mm() > 7.0);
     let proven = shop.setups_of(&part.id, &brake.id).next().is_some();
     // The heaviest sheets take 0.65 kN a millimetre, and no leg is deeper than a small brake opens.
     let strong = length.mm() * 0.65 < brake.force.get();
@@ -273,7 +277,7 @@ fn makes(shop: &Shop, brake: usize, blueprint: &Blueprint) -> bool {
         && *length <= brake.between_frames
         && brake.angle_accuracy <= part.angle_tolerance
         && part.bends.iter().all(plain)
-        && (proven || !part.proven_only)
+        && (proven || (preferred && !part.proven_only))
         && strong
         && open
 }

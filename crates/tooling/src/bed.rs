@@ -144,8 +144,8 @@ impl Bed {
     }
 
     /// Places for new stations among `kept` ones, each `gap` from its neighbours and as near the
-    /// bed's centre as may be; the ones that must be nearest the centre choose first. `None` when
-    /// they do not fit.
+    /// bed's centre as may be; the ones that must be nearest the centre choose first, and make room
+    /// where the others would find none. `None` when no arrangement tried lets all of them fit.
     #[must_use]
     pub fn place(
         kept: &[(Length, Length)],
@@ -153,46 +153,108 @@ impl Bed {
         gap: Length,
         spots: &[Spot],
     ) -> Option<Vec<Length>> {
-        let mut taken: Vec<(Length, Length)> = kept.to_vec();
         let mut order: Vec<usize> = (0..spots.len()).collect();
         order.sort_by_key(|&spot| spots[spot].off_centre_most);
+        let mut placing = Placing {
+            bed_length,
+            gap,
+            spots,
+            taken: kept.to_vec(),
+            row: None,
+            tries: TRIED_MOST,
+        };
         let mut places = vec![Length::ZERO; spots.len()];
-        for index in order {
-            let left = place_one(&taken, bed_length, gap, &spots[index])?;
-            taken.push((left, left + spots[index].length));
-            places[index] = left;
+        if placing.place_rest(&order, &mut places) {
+            return Some(places);
         }
-        Some(places)
+        if spots.len() < 2 {
+            return None;
+        }
+        placing.row = placing.side_by_side();
+        placing.tries = TRIED_MOST;
+        placing.place_rest(&order, &mut places).then_some(places)
     }
 }
 
-fn place_one(
-    taken: &[(Length, Length)],
+/// Arrangements tried before stations are said not to fit; the first is nearly always good.
+const TRIED_MOST: u32 = 400;
+
+/// Stations on their way to their places.
+struct Placing<'a> {
     bed_length: Length,
     gap: Length,
-    spot: &Spot,
-) -> Option<Length> {
-    let last = bed_length - spot.length;
-    if last < Length::ZERO {
-        return None;
+    spots: &'a [Spot],
+    /// Spans of bed taken so far.
+    taken: Vec<(Length, Length)>,
+    /// Left end of the new stations standing side by side about the bed's centre.
+    row: Option<Length>,
+    tries: u32,
+}
+
+impl Placing<'_> {
+    fn side_by_side(&self) -> Option<Length> {
+        let gaps = i64::try_from(self.spots.len().saturating_sub(1)).ok()?;
+        let whole: Length = self.spots.iter().map(|spot| spot.length).sum();
+        let whole = whole + Length::from_nanometres(self.gap.nanometres() * gaps);
+        (whole <= self.bed_length).then(|| (self.bed_length - whole).half())
     }
-    let off_centre = |left: Length| (left + left + spot.punch_length - bed_length).abs().half();
-    let free = |left: Length| {
-        Length::ZERO <= left
-            && left <= last
-            && off_centre(left) <= spot.off_centre_most
-            && taken
-                .iter()
-                .all(|&(from, to)| left + spot.length + gap <= from || to + gap <= left)
-    };
-    let beside = taken
-        .iter()
-        .flat_map(|&(from, to)| [to + gap, from - gap - spot.length]);
-    [last.half(), Length::ZERO, last]
-        .into_iter()
-        .chain(beside)
-        .filter(|&left| free(left))
-        .min_by_key(|&left| (off_centre(left), left))
+
+    /// Places the spots in `order`, the first at the best place that leaves room for the others.
+    fn place_rest(&mut self, order: &[usize], places: &mut [Length]) -> bool {
+        let Some((&index, rest)) = order.split_first() else {
+            return true;
+        };
+        let spot = self.spots[index];
+        for left in self.free_places(&spot) {
+            if self.tries == 0 {
+                return false;
+            }
+            self.tries -= 1;
+            places[index] = left;
+            self.taken.push((left, left + spot.length));
+            if self.place_rest(rest, places) {
+                return true;
+            }
+            self.taken.pop();
+        }
+        false
+    }
+
+    /// Places free for a spot: in the middle, at the ends and beside what is there; those nearest
+    /// the bed's centre first.
+    fn free_places(&self, spot: &Spot) -> Vec<Length> {
+        let (gap, last) = (self.gap, self.bed_length - spot.length);
+        if last < Length::ZERO {
+            return Vec::new();
+        }
+        let off_centre = |left: Length| {
+            (left + left + spot.punch_length - self.bed_length)
+                .abs()
+                .half()
+        };
+        let free = |left: Length| {
+            Length::ZERO <= left
+                && left <= last
+                && off_centre(left) <= spot.off_centre_most
+                && self
+                    .taken
+                    .iter()
+                    .all(|&(from, to)| left + spot.length + gap <= from || to + gap <= left)
+        };
+        let beside = self
+            .taken
+            .iter()
+            .flat_map(|&(from, to)| [to + gap, from - gap - spot.length]);
+        let mut places: Vec<Length> = [last.half(), Length::ZERO, last]
+            .into_iter()
+            .chain(self.row)
+            .chain(beside)
+            .filter(|&left| free(left))
+            .collect();
+        places.sort_by_key(|&left| (off_centre(left), left));
+        places.dedup();
+        places
+    }
 }
 
 #[cfg(test)]
@@ -221,6 +283,24 @@ mod tests {
     fn the_station_that_must_be_central_chooses_first() {
         let places = Bed::place(&[], mm(3000), mm(40), &[spot(800, 5000), spot(1000, 0)]);
         assert_eq!(places, Some(vec![mm(160), mm(1000)]));
+    }
+
+    /// 1 500 + 40 + 1 500 of 3 100: one in the middle leaves room for nothing else.
+    #[test]
+    fn long_stations_stand_side_by_side() {
+        let places = Bed::place(&[], mm(3100), mm(40), &[spot(1500, 5000), spot(1500, 5000)]);
+        assert_eq!(places, Some(vec![mm(0), mm(1540)]));
+        // 770 off the centre is as near as both can be: 30 free at each end.
+        let places = Bed::place(&[], mm(3100), mm(40), &[spot(1500, 770), spot(1500, 770)]);
+        assert_eq!(places, Some(vec![mm(30), mm(1570)]));
+        assert_eq!(
+            Bed::place(&[], mm(3100), mm(40), &[spot(1500, 769), spot(1500, 769)]),
+            None
+        );
+        assert_eq!(
+            Bed::place(&[], mm(3039), mm(40), &[spot(1500, 5000), spot(1500, 5000)]),
+            None
+        );
     }
 
     #[test]

@@ -308,12 +308,18 @@ impl<'a, 's> Draft<'a, 's> {
     }
 
     fn finish(mut self, composer: &mut Composer) -> Option<BedChange> {
-        let mut fresh = Vec::new();
-        for need in 0..self.serving.len() {
-            if self.serving[need].is_none() {
-                fresh.push(self.make_up(composer, need)?);
-            }
+        // The narrowest window chooses first: what it leaves serves the wider ones more often.
+        let overhang = self.stock.shop().rules.station_overhang;
+        let window = |need: &Need| need.punch_span.within(overhang).most - need.punch_span.least;
+        let mut missing: Vec<usize> = (0..self.serving.len())
+            .filter(|&need| self.serving[need].is_none())
+            .collect();
+        missing.sort_by_key(|&need| window(&self.request.option.needs[need]));
+        let mut fresh = Vec::with_capacity(missing.len());
+        for need in missing {
+            fresh.push(self.make_up(composer, need)?);
         }
+        fresh.sort_by_key(|station| station.need);
         self.let_go_what_others_want();
         let places = self.find_places(&fresh)?;
         self.assemble(fresh, &places)

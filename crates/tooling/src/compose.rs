@@ -6,7 +6,7 @@ use rustc_hash::FxHashMap;
 use std::sync::Arc;
 use units::Length;
 
-/// Compositions kept per request; more than this never changed a plan on the demo shop.
+/// Compositions kept per request, or one of each set when there are more sets; more than this never changed a plan on the demo shop.
 const KEPT: usize = 8;
 /// Most sections in one half of a station. A full box station of short sections is about ten.
 const PIECES_MOST: usize = 14;
@@ -70,13 +70,21 @@ fn compose(stock: &Stock<'_>, profile: usize, span: Span) -> Vec<Composition> {
         .collect();
     sets.sort_unstable();
     sets.dedup();
-    let mut found = Vec::new();
+    let rank = |composition: &Composition| (composition.classes.len(), composition.length);
+    let (mut best_of_sets, mut others) = (Vec::new(), Vec::new());
     for set in sets {
-        found.extend(compose_from_set(stock, profile, span, set));
+        let mut of_set = compose_from_set(stock, profile, span, set);
+        of_set.sort_by_key(rank);
+        let mut of_set = of_set.into_iter();
+        best_of_sets.extend(of_set.next());
+        others.extend(of_set);
     }
-    found.sort_by_key(|composition| (composition.classes.len(), composition.length));
-    found.truncate(KEPT);
-    found
+    // The best of each set stays: the sets before it may all be on other beds.
+    others.sort_by_key(rank);
+    others.truncate(KEPT.saturating_sub(best_of_sets.len()));
+    best_of_sets.extend(others);
+    best_of_sets.sort_by_key(rank);
+    best_of_sets
 }
 
 fn compose_from_set(stock: &Stock<'_>, profile: usize, span: Span, set: &str) -> Vec<Composition> {

@@ -20,6 +20,7 @@ mod cycle;
 mod engineer;
 mod hits;
 mod options;
+mod standing;
 mod stock;
 
 pub use bed::{Bed, Spot, Stand, free_depth};

@@ -71,7 +71,11 @@ impl fmt::Display for Finding {
             Severity::Warning => "warning",
             Severity::Error => "error",
         };
-        write!(f, "{}: {severity} {}: {}", self.place, self.code, self.found)?;
+        write!(
+            f,
+            "{}: {severity} {}: {}",
+            self.place, self.code, self.found
+        )?;
         if !self.expected.is_empty() {
             write!(f, "; expected {}", self.expected)?;
         }

@@ -24,10 +24,17 @@ impl fmt::Display for IdError {
         match self {
             IdError::Empty => write!(f, "nothing written"),
             IdError::TooLong(length) => {
-                write!(f, "{length} characters, at most {} allowed", IdError::LONGEST)
+                write!(
+                    f,
+                    "{length} characters, at most {} allowed",
+                    IdError::LONGEST
+                )
             }
             IdError::BadCharacter(c) => {
-                write!(f, "character {c:?}, expected letters, digits and - _ . / + # :")
+                write!(
+                    f,
+                    "character {c:?}, expected letters, digits and - _ . / + # :"
+                )
             }
         }
     }
@@ -43,7 +50,10 @@ fn check(text: &str) -> Result<(), IdError> {
     if length > IdError::LONGEST {
         return Err(IdError::TooLong(length));
     }
-    match text.chars().find(|c| !(c.is_alphanumeric() || "-_./+#:".contains(*c))) {
+    match text
+        .chars()
+        .find(|c| !(c.is_alphanumeric() || "-_./+#:".contains(*c)))
+    {
         Some(bad) => Err(IdError::BadCharacter(bad)),
         None => Ok(()),
     }

@@ -87,11 +87,17 @@ pub fn parse_length(text: &str, default: LengthUnit) -> Result<Length, ParseErro
     let (numerator, denominator) = parse_rational(number.trim())?;
     let scaled = numerator.checked_mul(scale).ok_or(ParseError::OutOfRange)?;
     let half = denominator / 2;
-    let nm = if scaled >= 0 { (scaled + half) / denominator } else { (scaled - half) / denominator };
+    let nm = if scaled >= 0 {
+        (scaled + half) / denominator
+    } else {
+        (scaled - half) / denominator
+    };
     if nm.abs() > LIMIT_NM {
         return Err(ParseError::OutOfRange);
     }
-    i64::try_from(nm).map(Length::from_nanometres).map_err(|_| ParseError::OutOfRange)
+    i64::try_from(nm)
+        .map(Length::from_nanometres)
+        .map_err(|_| ParseError::OutOfRange)
 }
 
 /// A decimal, `3/8`, or `1-3/8` as an exact numerator and positive denominator.
@@ -126,12 +132,20 @@ fn parse_decimal(text: &str) -> Result<(i128, i128), ParseError> {
     if fraction.len() > 12 {
         return Err(ParseError::OutOfRange);
     }
-    let whole = if whole.is_empty() { 0 } else { parse_digits(whole)? };
+    let whole = if whole.is_empty() {
+        0
+    } else {
+        parse_digits(whole)?
+    };
     let mut denominator = 1;
     for _ in fraction.chars() {
         denominator *= 10;
     }
-    let fraction = if fraction.is_empty() { 0 } else { parse_digits(fraction)? };
+    let fraction = if fraction.is_empty() {
+        0
+    } else {
+        parse_digits(fraction)?
+    };
     Ok((whole * denominator + fraction, denominator))
 }
 
@@ -165,7 +179,11 @@ mod tests {
             ("5.", mm, 5_000_000),
         ];
         for (text, unit, nm) in cases {
-            assert_eq!(parse_length(text, unit), Ok(Length::from_nanometres(nm)), "{text}");
+            assert_eq!(
+                parse_length(text, unit),
+                Ok(Length::from_nanometres(nm)),
+                "{text}"
+            );
         }
     }
 
@@ -185,7 +203,11 @@ mod tests {
             ("9999999999999", ParseError::OutOfRange),
         ];
         for (text, error) in cases {
-            assert_eq!(parse_length(text, LengthUnit::Millimetre), Err(error), "{text}");
+            assert_eq!(
+                parse_length(text, LengthUnit::Millimetre),
+                Err(error),
+                "{text}"
+            );
         }
     }
 }

@@ -25,7 +25,11 @@ impl Seconds {
     pub fn from_estimate(seconds: f64) -> Seconds {
         // Strip binary noise first, so that 3 x 0.1 s does not cost a second more than 0.3 s.
         let cleaned = (seconds * 1e6).round() / 1e6;
-        if cleaned.is_finite() && cleaned > 0.0 { Seconds(cleaned.ceil() as i64) } else { Seconds::ZERO }
+        if cleaned.is_finite() && cleaned > 0.0 {
+            Seconds(cleaned.ceil() as i64)
+        } else {
+            Seconds::ZERO
+        }
     }
 
     /// Minutes, for display.
@@ -77,7 +81,12 @@ impl fmt::Display for Seconds {
         if minutes.abs() < 60 {
             write!(f, "{minutes} min")
         } else {
-            write!(f, "{} h {:02} min", minutes.div_euclid(60), minutes.rem_euclid(60))
+            write!(
+                f,
+                "{} h {:02} min",
+                minutes.div_euclid(60),
+                minutes.rem_euclid(60)
+            )
         }
     }
 }
@@ -134,9 +143,20 @@ mod tests {
 
     #[test]
     fn estimates_round_up_but_not_on_noise() {
-        let cases = [(0.0, 0), (0.1, 1), (1.0, 1), (0.1 + 0.2, 1), (60.000_000_01, 60), (-4.0, 0)];
+        let cases = [
+            (0.0, 0),
+            (0.1, 1),
+            (1.0, 1),
+            (0.1 + 0.2, 1),
+            (60.000_000_01, 60),
+            (-4.0, 0),
+        ];
         for (estimate, seconds) in cases {
-            assert_eq!(Seconds::from_estimate(estimate), Seconds(seconds), "{estimate}");
+            assert_eq!(
+                Seconds::from_estimate(estimate),
+                Seconds(seconds),
+                "{estimate}"
+            );
         }
         assert_eq!(Seconds::from_estimate(f64::NAN), Seconds::ZERO);
     }

@@ -25,7 +25,7 @@ pub(crate) fn full(page: &Page<'_>, width: usize) -> String {
         run_list::as_text(shop, plan, page.days, width),
         run_list::LEGEND,
         unplaced::as_text(shop, plan, width),
-        totals::as_text(plan, width),
+        totals::as_text(plan, shop, width),
     )
 }
 
@@ -34,7 +34,7 @@ pub(crate) fn short(page: &Page<'_>, width: usize) -> String {
     format!(
         "{}\n{}\n{CAUTION}",
         headline(page),
-        totals::as_text(page.plan, width)
+        totals::as_text(page.plan, page.shop, width)
     )
 }
 

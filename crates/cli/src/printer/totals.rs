@@ -1,7 +1,7 @@
 //! The plan's totals beside both plain ways of planning.
 
 use super::table::{Side, table};
-use model::{Plan, Totals};
+use model::{Limit, Plan, Refusal, Shop, Totals};
 use std::fmt::Write as _;
 use units::Seconds;
 
@@ -14,7 +14,7 @@ pub(crate) fn minutes_of(objective: i64) -> i64 {
 }
 
 /// The table, what it proves, and who has checked it.
-pub(crate) fn as_text(plan: &Plan, width: usize) -> String {
+pub(crate) fn as_text(plan: &Plan, shop: &Shop, width: usize) -> String {
     let (totals, base) = (&plan.totals, &plan.baselines);
     let mut out = String::from("Totals of the whole plan, beside two plain ways of planning\n");
     let rows: Vec<Vec<String>> = TERMS
@@ -48,7 +48,7 @@ pub(crate) fn as_text(plan: &Plan, width: usize) -> String {
         "By due date: orders by due time, each where it ends first. By die: orders due within three \
          days\ntogether, grouped by die. Both keep the same rules.\n",
     );
-    out.push_str(&bound_line(plan));
+    out.push_str(&bound_line(plan, shop));
     let _ = writeln!(
         out,
         "{}\n{} search steps from seed {}.",
@@ -63,16 +63,40 @@ pub(crate) fn as_text(plan: &Plan, width: usize) -> String {
     out
 }
 
-fn bound_line(plan: &Plan) -> String {
+/// The bound, and how much of the plan's cost could still be saved. Orders no brake can take cost the
+/// same in every plan: they are taken out of both first, or the bound would look better than it is.
+fn bound_line(plan: &Plan, shop: &Shop) -> String {
     let Some(bound) = plan.bound.objective else {
         return "No useful lower bound is known for this plan.\n".to_owned();
     };
+    let fixed = without_a_brake(plan, shop).min(bound);
+    let rest = plan.totals.objective - fixed;
+    let of_it = if fixed > 0 {
+        format!(
+            ", {} of them for orders no brake can take",
+            grouped(minutes_of(fixed))
+        )
+    } else {
+        String::new()
+    };
     format!(
-        "No plan can cost less than {} minutes (lower bound): at most {} of this plan's cost can be \
-         saved.\n",
+        "No plan can cost less than {} minutes (lower bound){of_it}.\nOf the other {} minutes of this \
+         plan at most {} can be saved.\n",
         grouped(minutes_of(bound)),
-        share(plan.totals.objective - bound, plan.totals.objective),
+        grouped(minutes_of(rest)),
+        share(plan.totals.objective - bound, rest),
     )
+}
+
+/// Price of the orders that are not merely out of time.
+fn without_a_brake(plan: &Plan, shop: &Shop) -> i64 {
+    let out_of_time = |refusal: &Refusal| refusal.limit == Limit::Horizon;
+    plan.unplaced
+        .iter()
+        .filter(|unplaced| !unplaced.refusals.iter().any(out_of_time))
+        .filter_map(|unplaced| shop.order(&unplaced.order))
+        .map(|order| i64::from(order.weight) * i64::from(shop.rules.unplaced_minutes) * 3_600)
+        .sum()
 }
 
 /// One line of the table.

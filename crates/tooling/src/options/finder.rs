@@ -16,9 +16,10 @@ pub(super) struct Pair {
     pub(super) die: usize,
 }
 
-pub(super) struct Finder<'a, 's> {
-    pub(super) stock: &'a Stock<'s>,
-    pub(super) job: &'a Job<'a>,
+/// Looks for the setups of one part on one brake.
+pub(crate) struct Finder<'a, 's> {
+    pub(crate) stock: &'a Stock<'s>,
+    pub(crate) job: &'a Job<'a>,
     pub(super) part: usize,
     pub(super) brake: usize,
     /// The part's hits.

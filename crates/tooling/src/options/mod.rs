@@ -10,7 +10,7 @@ use crate::compose::{Composer, Span};
 use crate::engineer::{BendWork, Job};
 use crate::hits::{Hit, hits_of};
 use crate::stock::Stock;
-use finder::Finder;
+pub(crate) use finder::Finder;
 use model::{Approval, Limit, Refusal};
 use units::Length;
 

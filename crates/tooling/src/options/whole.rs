@@ -3,9 +3,7 @@
 
 use super::finder::Finder;
 use super::{Need, ToolingOption};
-use crate::bed::{Bed, Spot, Stand, free_depth};
-use crate::change::{Custody, Request, change};
-use crate::compose::{Composer, Span};
+use crate::compose::Composer;
 use crate::cycle::{crew_for, cycle_ms, part_mass};
 use crate::engineer::{BendWork, describe};
 use crate::hits::Form;
@@ -122,35 +120,6 @@ impl Finder<'_, '_> {
         Ok(())
     }
 
-    /// Whether all stations can be made up at once: two may want the same sections.
-    fn can_be_laid(
-        &self,
-        composer: &mut Composer,
-        option: &ToolingOption,
-    ) -> Result<(), Box<Refusal>> {
-        let request = Request {
-            brake: self.job.brake,
-            option,
-            later: &[],
-        };
-        if change(self.stock, composer, &Bed::default(), &request, &AllFree).is_some() {
-            return Ok(());
-        }
-        let text = "the sections owned do not make up all its stations at once".to_owned();
-        let numbers = (1.0, 0.0, "set of sections");
-        Err(Box::new(self.job.refuse(
-            Limit::Sections,
-            None,
-            numbers,
-            text,
-        )))
-    }
-
-    fn tools(&self, need: &Need) -> Option<(Length, Length)> {
-        let (punch, die) = (self.stock.punch(need.punch)?, self.stock.die(need.die)?);
-        Some((punch.height + die.height, free_depth(punch, die)))
-    }
-
     fn developed(&self, works: &[BendWork]) -> Result<(), Box<Refusal>> {
         let error: f64 = works
             .iter()
@@ -170,136 +139,5 @@ impl Finder<'_, '_> {
             (error.abs(), allowed, "mm"),
             text,
         )))
-    }
-
-    /// Whether the sections owned make up every station, and all fit on an empty bed.
-    /// Returns the fewest sections that do.
-    fn can_stand(&self, composer: &mut Composer, needs: &[Need]) -> Result<usize, Box<Refusal>> {
-        let mut pieces = 0;
-        let (job, rules) = (self.job, &self.stock.shop().rules);
-        let mut spots = Vec::new();
-        for need in needs {
-            let punch_span = need.punch_span.within(rules.station_overhang);
-            let die_span = Span {
-                least: need.die_least,
-                most: Length::UNLIMITED,
-                horns: false,
-            };
-            let mut half = |profile: usize, span: Span| {
-                let found = composer.compositions(self.stock, profile, span);
-                pieces += found
-                    .first()
-                    .map_or(0, |composition| composition.classes.len());
-                found
-                    .iter()
-                    .map(|composition| composition.length)
-                    .min()
-                    .ok_or_else(|| Box::new(self.no_sections(profile, span)))
-            };
-            let punch_length = half(need.punch, punch_span)?;
-            let die_length = half(need.die, die_span.within(rules.station_overhang))?;
-            spots.push(Spot {
-                length: punch_length.max(die_length),
-                punch_length,
-                off_centre_most: need.off_centre_most,
-            });
-        }
-        if Bed::place(&[], job.brake.bed, rules.station_gap, &spots).is_some() {
-            return Ok(pieces);
-        }
-        let gaps = i64::try_from(spots.len().saturating_sub(1)).unwrap_or(i64::MAX);
-        let whole = spots.iter().map(|spot| spot.length).sum::<Length>()
-            + Length::from_nanometres(rules.station_gap.nanometres() * gaps);
-        let off_centre = whole <= job.brake.bed;
-        let (limit, text) = if off_centre {
-            (
-                Limit::OffCentre,
-                format!(
-                    "{} stations fit the bed, but not all of them near enough to its centre for their force",
-                    spots.len()
-                ),
-            )
-        } else {
-            (
-                Limit::BedLength,
-                format!(
-                    "the stations take {:.0} mm of bed; there are {:.0} mm",
-                    whole.mm(),
-                    job.brake.bed.mm()
-                ),
-            )
-        };
-        Err(Box::new(job.refuse(
-            limit,
-            None,
-            (whole.mm(), job.brake.bed.mm(), "mm"),
-            text,
-        )))
-    }
-
-    fn no_sections(&self, profile: usize, span: Span) -> Refusal {
-        let plain_only =
-            |class: usize| span.horns || self.stock.class(class).horn == model::Horn::None;
-        let owned: Length = self
-            .stock
-            .classes_of(profile)
-            .iter()
-            .filter(|&&class| plain_only(class))
-            .flat_map(|&class| self.stock.class(class).members.iter())
-            .map(|&section| self.stock.section_length(section))
-            .sum();
-        let id = self.stock.shop().profiles[profile].id();
-        let horns = if span.horns {
-            " with a horn at each end"
-        } else {
-            ""
-        };
-        let text = format!(
-            "sections of {id} do not make up {} to {} mm{horns}; {:.0} mm are owned in all",
-            span.least,
-            span.most,
-            owned.mm()
-        );
-        self.job.refuse(
-            Limit::Sections,
-            None,
-            (span.least.mm(), owned.mm(), "mm"),
-            text,
-        )
-    }
-
-    fn no_crash(&self, option: &ToolingOption) -> Result<(), Box<Refusal>> {
-        let clearance = self.stock.shop().rules.crash_clearance;
-        for (index, need) in option.needs.iter().enumerate() {
-            let Some((closed, depth)) = self.tools(need) else {
-                continue;
-            };
-            if !option.clears(Some(index), closed, depth, clearance) {
-                let text = "the stations' heights differ so much that one would be crushed while another bends".to_owned();
-                let numbers = ((option.tallest - closed).abs().mm(), depth.mm(), "mm");
-                return Err(Box::new(self.job.refuse(
-                    Limit::Sections,
-                    None,
-                    numbers,
-                    text,
-                )));
-            }
-        }
-        Ok(())
-    }
-}
-
-/// Every section lies free.
-struct AllFree;
-
-impl Custody for AllFree {
-    fn on_this_bed(&self, _section: usize) -> bool {
-        false
-    }
-    fn wait(&self, _section: usize) -> Option<i64> {
-        Some(0)
-    }
-    fn wanted_elsewhere(&self, _stand: &Stand) -> bool {
-        false
     }
 }

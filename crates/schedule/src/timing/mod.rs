@@ -5,13 +5,22 @@
 //! made as soon as that brake is between runs. So no sequence can deadlock on sections; bad ones
 //! merely cost more.
 
-use crate::problem::{BrakeState, Problem};
+mod custody;
+mod log;
+mod scratch;
+mod trial;
+
+pub(crate) use log::{Log, TimedRun, TimedTakedown};
+pub use scratch::Scratch;
+pub(crate) use trial::Trial;
+
+use crate::problem::Problem;
 use crate::roster::{ChangeWork, Worked};
+use custody::View;
 use model::Approval;
 use search::{Sequences, Slot};
 use tooling::{
-    BedChange, Composer, Custody, Previous, Request, Stand, StepTime, ToolingOption, change,
-    change_steps, run_time,
+    BedChange, Previous, Request, StepTime, ToolingOption, change, change_steps, run_time,
 };
 use units::{Moment, Seconds, Window};
 
@@ -19,67 +28,6 @@ use units::{Moment, Seconds, Window};
 const LOOK_AHEAD: usize = 10;
 /// A change of ordinary length, for estimating which run begins first.
 const TYPICAL_CHANGE: Seconds = Seconds(20 * 60);
-/// Added to the wait for a section on another bed: a takedown disturbs that brake.
-const ELSEWHERE: i64 = 1_800;
-
-/// One run as timed.
-#[derive(Clone, Debug)]
-pub(crate) struct TimedRun {
-    pub(crate) slot: Slot,
-    pub(crate) brake: usize,
-    pub(crate) change: BedChange,
-    pub(crate) steps: Vec<StepTime>,
-    /// Setter and spans; `None` when nothing is changed.
-    pub(crate) changing: Option<(usize, Vec<Window>)>,
-    pub(crate) work: Vec<Worked>,
-}
-
-/// One takedown as timed.
-#[derive(Clone, Debug)]
-pub(crate) struct TimedTakedown {
-    pub(crate) brake: usize,
-    pub(crate) wanted_by: usize,
-    pub(crate) removed: Vec<std::sync::Arc<Stand>>,
-    pub(crate) steps: Vec<StepTime>,
-    pub(crate) setter: usize,
-    pub(crate) spans: Vec<Window>,
-}
-
-/// Everything that happened, for lifting into a plan.
-#[derive(Clone, Debug, Default)]
-pub(crate) struct Log {
-    pub(crate) runs: Vec<TimedRun>,
-    pub(crate) takedowns: Vec<TimedTakedown>,
-    /// Jobs that found no place in time.
-    pub(crate) failed: Vec<usize>,
-    /// End of each promise, kit members taken together.
-    pub(crate) completions: Vec<Option<Moment>>,
-    /// Seconds worked in overtime shifts.
-    pub(crate) overtime: i64,
-}
-
-/// Working memory of one evaluation.
-#[derive(Clone, Debug, Default)]
-pub struct Scratch {
-    composer: Composer,
-    brakes: Vec<BrakeState>,
-    holder: Vec<Option<usize>>,
-    free_at: Vec<Moment>,
-    people: Vec<Moment>,
-    left_of_order: Vec<usize>,
-    end_of_order: Vec<Moment>,
-    failed_order: Vec<bool>,
-    promise_end: Vec<Option<Moment>>,
-    kit_end: Vec<Option<Moment>>,
-    /// By profile: how many runs still to come need it, over all brakes and by brake.
-    demand: Vec<i32>,
-    demand_of_brake: Vec<Vec<i32>>,
-    change_work: i64,
-    overtime: i64,
-    /// Weighted seconds late so far, kits aside; and price of orders that found no place.
-    late: i64,
-    unplaced: i64,
-}
 
 /// Times the sequences and returns the cost; fills the log when one is given. Stops with what is
 /// known so far once that is above `limit`.
@@ -105,101 +53,6 @@ pub(crate) fn time(
         }
     }
     run.finish(sequences)
-}
-
-impl Scratch {
-    fn reset(&mut self, problem: &Problem<'_>, sequences: &Sequences) {
-        let (from, shop) = (problem.from, problem.shop);
-        self.brakes.clear();
-        self.brakes
-            .extend(problem.beds.iter().map(|bed| BrakeState {
-                clock: from,
-                bed: bed.clone(),
-                ..BrakeState::default()
-            }));
-        refill(&mut self.holder, shop.sections.len(), None);
-        refill(&mut self.free_at, shop.sections.len(), from);
-        for (brake, bed) in problem.beds.iter().enumerate() {
-            for section in bed.stands.iter().flat_map(|stand| stand.sections()) {
-                self.holder[section] = Some(brake);
-            }
-        }
-        refill(&mut self.people, shop.people.len(), from);
-        self.left_of_order.clone_from(&problem.jobs_of_order);
-        refill(&mut self.end_of_order, shop.orders.len(), from);
-        refill(&mut self.failed_order, shop.orders.len(), false);
-        refill(&mut self.promise_end, problem.promises.len(), None);
-        refill(&mut self.kit_end, problem.kits, None);
-        (self.change_work, self.overtime) = (0, 0);
-        (self.late, self.unplaced) = (0, problem.misfit_cost);
-        self.count_demand(problem, sequences);
-    }
-
-    fn count_demand(&mut self, problem: &Problem<'_>, sequences: &Sequences) {
-        let profiles = problem.shop.profiles.len();
-        refill(&mut self.demand, profiles, 0);
-        self.demand_of_brake
-            .resize_with(problem.beds.len(), Vec::new);
-        for (brake, slots) in sequences.machines.iter().enumerate() {
-            refill(&mut self.demand_of_brake[brake], profiles, 0);
-            for slot in slots {
-                self.add_demand(brake, &problem.ways[slot.job][slot.way], 1);
-            }
-        }
-    }
-
-    /// Lateness of each job's promise, with kits, after an evaluation that was not stopped.
-    pub(crate) fn pains(&self, problem: &Problem<'_>, pains: &mut Vec<i64>) {
-        pains.clear();
-        pains.extend(problem.jobs.iter().map(|job| {
-            let promise = &problem.promises[job.promise];
-            let end = self.promise_end[job.promise].map_or(problem.until, |end| {
-                promise.kit.and_then(|kit| self.kit_end[kit]).unwrap_or(end)
-            });
-            promise.weight * (end - promise.due).0.max(0)
-        }));
-    }
-
-    fn add_demand(&mut self, brake: usize, option: &ToolingOption, count: i32) {
-        for need in &option.needs {
-            for profile in [need.punch, need.die] {
-                self.demand[profile] += count;
-                self.demand_of_brake[brake][profile] += count;
-            }
-        }
-    }
-}
-
-fn refill<T: Clone>(items: &mut Vec<T>, length: usize, value: T) {
-    items.clear();
-    items.resize(length, value);
-}
-
-/// Where sections are, as one brake sees it at one moment.
-struct View<'a> {
-    state: &'a Scratch,
-    brake: usize,
-    now: Moment,
-}
-
-impl Custody for View<'_> {
-    fn on_this_bed(&self, section: usize) -> bool {
-        self.state.holder[section] == Some(self.brake)
-    }
-
-    fn wait(&self, section: usize) -> Option<i64> {
-        match self.state.holder[section] {
-            None => Some((self.state.free_at[section] - self.now).0.max(0)),
-            Some(other) if other == self.brake => None,
-            Some(other) => Some((self.state.brakes[other].clock - self.now).0.max(0) + ELSEWHERE),
-        }
-    }
-
-    fn wanted_elsewhere(&self, stand: &Stand) -> bool {
-        [stand.punch, stand.die].iter().any(|&profile| {
-            self.state.demand[profile] > self.state.demand_of_brake[self.brake][profile]
-        })
-    }
 }
 
 struct Timing<'a, 's> {
@@ -672,83 +525,5 @@ impl Timing<'_, '_> {
             + weighted_late * i64::from(rules.late_hour_minutes)
             + state.overtime * 6 * i64::from(rules.overtime_tenths)
             + unplaced
-    }
-}
-
-/// Places jobs one after the other, asking of each place what it would bring.
-pub(crate) struct Trial<'a, 's> {
-    problem: &'a Problem<'s>,
-    state: &'a mut Scratch,
-    spare: Scratch,
-}
-
-/// What one more run would bring.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct Prospect {
-    pub(crate) end: Moment,
-    /// Change work, takedowns on other brakes included.
-    pub(crate) change: Seconds,
-    /// Addition to the objective.
-    pub(crate) cost: i64,
-}
-
-impl<'a, 's> Trial<'a, 's> {
-    pub(crate) fn begin(problem: &'a Problem<'s>, state: &'a mut Scratch) -> Trial<'a, 's> {
-        state.reset(problem, &Sequences::new(problem.beds.len()));
-        Trial {
-            problem,
-            state,
-            spare: Scratch::default(),
-        }
-    }
-
-    /// What the run would bring if it came next on a brake.
-    pub(crate) fn would(&mut self, brake: usize, slot: Slot) -> Option<Prospect> {
-        // The composer only remembers; it moves with the state instead of being copied.
-        let composer = std::mem::take(&mut self.state.composer);
-        self.spare.clone_from(self.state);
-        self.spare.composer = composer;
-        let before = self.spare.change_work;
-        let mut timing = Timing {
-            problem: self.problem,
-            state: &mut self.spare,
-            log: None,
-        };
-        let end = timing.try_run(brake, slot, &[]);
-        self.state.composer = std::mem::take(&mut self.spare.composer);
-        let promise = &self.problem.promises[self.problem.jobs[slot.job].promise];
-        let late_hour = i64::from(self.problem.shop.rules.late_hour_minutes);
-        end.map(|end| {
-            let late = promise.weight * (end - promise.due).0.max(0) * late_hour;
-            let change = Seconds(self.spare.change_work - before);
-            Prospect {
-                end,
-                change,
-                cost: 60 * change.0 + late,
-            }
-        })
-    }
-
-    /// First moment at which a brake could begin to be changed for another run: it is free, and so
-    /// is one who sets and one who bends there.
-    pub(crate) fn next_start(&self, brake: usize) -> Option<Moment> {
-        let roster = &self.problem.roster;
-        let free = |people: &[usize]| people.iter().map(|&p| self.state.people[p]).min();
-        let setter = free(&roster.setters[brake])?;
-        let operator = free(&roster.operators[brake])?;
-        roster.next_staffed(
-            brake,
-            self.state.brakes[brake].clock.max(setter).max(operator),
-        )
-    }
-
-    /// Puts the run next on a brake.
-    pub(crate) fn append(&mut self, brake: usize, slot: Slot) {
-        Timing {
-            problem: self.problem,
-            state: self.state,
-            log: None,
-        }
-        .run(brake, slot, &[]);
     }
 }

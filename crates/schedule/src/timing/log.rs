@@ -1,0 +1,42 @@
+//! What happened, for lifting into a plan.
+
+use crate::roster::Worked;
+use search::Slot;
+use tooling::{BedChange, Stand, StepTime};
+use units::{Moment, Window};
+
+/// One run as timed.
+#[derive(Clone, Debug)]
+pub(crate) struct TimedRun {
+    pub(crate) slot: Slot,
+    pub(crate) brake: usize,
+    pub(crate) change: BedChange,
+    pub(crate) steps: Vec<StepTime>,
+    /// Setter and spans; `None` when nothing is changed.
+    pub(crate) changing: Option<(usize, Vec<Window>)>,
+    pub(crate) work: Vec<Worked>,
+}
+
+/// One takedown as timed.
+#[derive(Clone, Debug)]
+pub(crate) struct TimedTakedown {
+    pub(crate) brake: usize,
+    pub(crate) wanted_by: usize,
+    pub(crate) removed: Vec<std::sync::Arc<Stand>>,
+    pub(crate) steps: Vec<StepTime>,
+    pub(crate) setter: usize,
+    pub(crate) spans: Vec<Window>,
+}
+
+/// Everything that happened, for lifting into a plan.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Log {
+    pub(crate) runs: Vec<TimedRun>,
+    pub(crate) takedowns: Vec<TimedTakedown>,
+    /// Jobs that found no place in time.
+    pub(crate) failed: Vec<usize>,
+    /// End of each promise, kit members taken together.
+    pub(crate) completions: Vec<Option<Moment>>,
+    /// Seconds worked in overtime shifts.
+    pub(crate) overtime: i64,
+}

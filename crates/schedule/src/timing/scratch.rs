@@ -1,0 +1,108 @@
+//! Working memory of one evaluation.
+
+use crate::problem::{BrakeState, Problem};
+use search::Sequences;
+use std::sync::Arc;
+use tooling::{Composer, ToolingOption};
+use units::Moment;
+
+/// Working memory of one evaluation.
+#[derive(Clone, Debug, Default)]
+pub struct Scratch {
+    /// The problem that the composer's memory belongs to.
+    owner: Option<Arc<()>>,
+    pub(super) composer: Composer,
+    pub(super) brakes: Vec<BrakeState>,
+    pub(super) holder: Vec<Option<usize>>,
+    pub(super) free_at: Vec<Moment>,
+    pub(super) people: Vec<Moment>,
+    pub(super) left_of_order: Vec<usize>,
+    pub(super) end_of_order: Vec<Moment>,
+    pub(super) failed_order: Vec<bool>,
+    pub(super) promise_end: Vec<Option<Moment>>,
+    pub(super) kit_end: Vec<Option<Moment>>,
+    /// By profile: how many runs still to come need it, over all brakes and by brake.
+    pub(super) demand: Vec<i32>,
+    pub(super) demand_of_brake: Vec<Vec<i32>>,
+    pub(super) change_work: i64,
+    pub(super) overtime: i64,
+    /// Weighted seconds late so far, kits aside; and price of orders that found no place.
+    pub(super) late: i64,
+    pub(super) unplaced: i64,
+}
+
+impl Scratch {
+    pub(super) fn reset(&mut self, problem: &Problem<'_>, sequences: &Sequences) {
+        if !self
+            .owner
+            .as_ref()
+            .is_some_and(|owner| Arc::ptr_eq(owner, &problem.identity))
+        {
+            self.owner = Some(Arc::clone(&problem.identity));
+            self.composer = Composer::new();
+        }
+        let (from, shop) = (problem.from, problem.shop);
+        self.brakes.clear();
+        self.brakes
+            .extend(problem.beds.iter().map(|bed| BrakeState {
+                clock: from,
+                bed: bed.clone(),
+                ..BrakeState::default()
+            }));
+        refill(&mut self.holder, shop.sections.len(), None);
+        refill(&mut self.free_at, shop.sections.len(), from);
+        for (brake, bed) in problem.beds.iter().enumerate() {
+            for section in bed.stands.iter().flat_map(|stand| stand.sections()) {
+                self.holder[section] = Some(brake);
+            }
+        }
+        refill(&mut self.people, shop.people.len(), from);
+        self.left_of_order.clone_from(&problem.jobs_of_order);
+        refill(&mut self.end_of_order, shop.orders.len(), from);
+        refill(&mut self.failed_order, shop.orders.len(), false);
+        refill(&mut self.promise_end, problem.promises.len(), None);
+        refill(&mut self.kit_end, problem.kits, None);
+        (self.change_work, self.overtime) = (0, 0);
+        (self.late, self.unplaced) = (0, problem.misfit_cost);
+        self.count_demand(problem, sequences);
+    }
+
+    fn count_demand(&mut self, problem: &Problem<'_>, sequences: &Sequences) {
+        let profiles = problem.shop.profiles.len();
+        refill(&mut self.demand, profiles, 0);
+        self.demand_of_brake
+            .resize_with(problem.beds.len(), Vec::new);
+        for (brake, slots) in sequences.machines.iter().enumerate() {
+            refill(&mut self.demand_of_brake[brake], profiles, 0);
+            for slot in slots {
+                self.add_demand(brake, &problem.ways[slot.job][slot.way], 1);
+            }
+        }
+    }
+
+    /// Lateness of each job's promise, with kits, after an evaluation that was not stopped.
+    pub(crate) fn pains(&self, problem: &Problem<'_>, pains: &mut Vec<i64>) {
+        pains.clear();
+        pains.extend(problem.jobs.iter().map(|job| {
+            let promise = &problem.promises[job.promise];
+            let end = self.promise_end[job.promise].map_or(problem.until, |end| {
+                promise.kit.and_then(|kit| self.kit_end[kit]).unwrap_or(end)
+            });
+            promise.weight * (end - promise.due).0.max(0)
+        }));
+    }
+
+    pub(super) fn add_demand(&mut self, brake: usize, option: &ToolingOption, count: i32) {
+        for need in &option.needs {
+            for profile in [need.punch, need.die] {
+                self.demand[profile] += count;
+                self.demand_of_brake[brake][profile] += count;
+            }
+        }
+    }
+}
+
+fn refill<T: Clone>(items: &mut Vec<T>, length: usize, value: T) {
+    items.clear();
+    items.resize(length, value);
+}
