@@ -24,6 +24,8 @@ pub struct BedStation {
     pub die: ProfileId,
     /// Left end, from the bed's left end.
     pub left: Length,
+    /// Whether the punch stands turned about, its relief toward the gauge.
+    pub reversed: bool,
     /// Punch sections from left to right.
     pub punch_sections: Vec<SectionId>,
     /// Die sections from left to right.

@@ -205,6 +205,8 @@ pub struct Station {
     pub left: Length,
     /// Bed length taken: the longer of punch and die.
     pub length: Length,
+    /// Whether the punch stands turned about, its relief toward the gauge instead of the operator.
+    pub reversed: bool,
     /// Punch sections from left to right.
     pub punch_sections: Vec<StationPiece>,
     /// Die sections from left to right.

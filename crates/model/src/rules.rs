@@ -40,6 +40,8 @@ pub struct Rules {
     pub approach: Length,
     /// How far a bent part may reach into a tool's outline before it counts as a collision.
     pub touch_allowance: Length,
+    /// Height of the face of the back gauge's stops: an edge within it needs no R axis.
+    pub stop_height: Length,
     /// Force of flattening a hem over the air-bending force of its sheet in a V of 8 thicknesses.
     pub flatten_factor: f64,
     /// How far the facets of a stepped radius may lie from the true arc.

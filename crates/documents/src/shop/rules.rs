@@ -97,6 +97,7 @@ fn engineering(keys: &mut Keys<'_, '_, '_>, rules: &mut Rules) {
     keys.set("approach", &CLEARANCE, &mut rules.approach);
     let touch = LengthIn::from(0, 100);
     keys.set("touch_allowance", &touch, &mut rules.touch_allowance);
+    keys.set("stop_height", &CLEARANCE, &mut rules.stop_height);
     let factor = Number::from(1.0, 20.0, "times the air-bending force");
     keys.set("flatten_factor", &factor, &mut rules.flatten_factor);
     let depth = LengthIn::above_zero(10);
@@ -264,6 +265,7 @@ fn nothing() -> Rules {
         crash_clearance: units::Length::ZERO,
         approach: units::Length::ZERO,
         touch_allowance: units::Length::ZERO,
+        stop_height: units::Length::ZERO,
         flatten_factor: 0.0,
         step_depth: units::Length::ZERO,
         dwell_seconds: 0.0,
