@@ -131,6 +131,8 @@ fn brake(recipe: &Recipe, dice: &mut Dice, number: usize) -> Brake {
             back: speed(110.0),
             gauge: speed(300.0),
         },
+        ram_thickness: mm(100),
+        bed_thickness: mm(if number % 3 == 1 { 90 } else { 120 }),
         mute_height: mm(6),
         gauge: Gauge {
             x: axis(3, 700),

@@ -177,6 +177,7 @@ fn lay(
         punch: punch.clone(),
         die: die.clone(),
         left: (bed - above.max(below)).half(),
+        reversed: false,
         punch_sections,
         die_sections,
     });

@@ -3,7 +3,7 @@
 use crate::dice::Dice;
 use crate::recipe::{Recipe, Tools};
 use crate::stock::{GOOSENECK, HORNS, SET, STRAIGHT, die_of, sets};
-use model::{Approval, Bend, Direction, Edge, Material, Part};
+use model::{Approval, Bend, BendKind, Direction, Edge, Grain, Material, Part};
 use units::{Degrees, Length, PartId};
 
 /// A part, and what its maker knows of it.
@@ -126,6 +126,7 @@ fn part(recipe: &Recipe, materials: &[Material], dice: &mut Dice, number: usize)
         crew: None,
         approval: approval(recipe, dice),
         proven_only: false,
+        grain: dice.pick(&[None, Some(Grain::Long), Some(Grain::Short)]),
         bends,
     };
     if recipe.features.two_person && dice.one_in(4) {
@@ -176,7 +177,9 @@ fn bend(number: u8, length: Length, leg: Length, edge: Edge) -> Bend {
     Bend {
         number,
         angle: Degrees::of(90.0),
+        kind: BendKind::Air,
         length,
+        line: None,
         leg,
         direction: Direction::Up,
         edge,

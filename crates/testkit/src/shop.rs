@@ -41,6 +41,7 @@ pub fn invent(recipe: &Recipe) -> Shop {
             .iter()
             .map(|blueprint| blueprint.part.clone())
             .collect(),
+        deductions: Vec::new(),
         setups,
         orders,
         floor: Floor::default(),

@@ -9,6 +9,9 @@ use units::{Degrees, Kilograms, KilonewtonsPerMetre, Length, ProfileId, SectionI
 pub(crate) const STRAIGHT: &str = "ST85-R1-120";
 pub(crate) const GOOSENECK: &str = "GN85-R1-120";
 
+/// Thickness of every punch, front to back.
+const BODY: Length = Length::from_whole_mm(25);
+
 /// Lengths of the plain sections of a set, in millimetres. With the overhang allowed, they make up
 /// every length from 40 to 2 775.
 pub(crate) const SET: [i64; 9] = [835, 835, 415, 200, 200, 100, 100, 50, 40];
@@ -19,7 +22,7 @@ pub(crate) const HORNS: [i64; 2] = [100, 100];
 const PUNCHES: [(&str, f64, i64, i64, f64, i64); 5] = [
     (STRAIGHT, 85.0, 1, 120, 1_000.0, 0),
     (GOOSENECK, 85.0, 1, 120, 500.0, 45),
-    ("GN85-R1-150", 85.0, 1, 150, 400.0, 80),
+    ("GN85-R1-150", 85.0, 1, 150, 400.0, 60),
     ("AC30-R1-120", 30.0, 1, 120, 600.0, 0),
     ("ST85-R2-120", 85.0, 2, 120, 1_000.0, 0),
 ];
@@ -62,6 +65,14 @@ pub(crate) fn profiles(recipe: &Recipe) -> Vec<Profile> {
             load: KilonewtonsPerMetre::of(load),
             tang: "groove-20".to_owned(),
             relief: mm(relief),
+            // High enough for the back leg of a square bend to rise beside the neck.
+            relief_height: if relief > 0 {
+                mm(2 * relief) + BODY
+            } else {
+                Length::ZERO
+            },
+            body: BODY,
+            flattening: false,
         })
     });
     let dies = DIES.iter().filter(|die| many || die.5);
@@ -76,6 +87,9 @@ pub(crate) fn profiles(recipe: &Recipe) -> Vec<Profile> {
             groove_depth: Length::from_mm((mm(v).mm() / (2.0 * half.tan()) * 9.5).round() / 10.0),
             load: KilonewtonsPerMetre::of(load),
             mount: "rail-60".to_owned(),
+            width: (mm(v) + mm(20)).max(mm(40)),
+            block: None,
+            flattening: false,
         })
     });
     punches.chain(dies).collect()
