@@ -146,6 +146,33 @@ fn setups_floor_and_crew_are_put_together() {
 }
 
 #[test]
+fn a_punch_stands_as_drawn_unless_its_row_says_otherwise() {
+    let said = |cell: &str| {
+        let floor = format!(
+            "what,brake,punch,die,left,punch_sections,die_sections,reversed\n\
+             station,B1,P2,V16,100,P2-500mm,V16-500mm,{cell}\n"
+        );
+        let mut set = files();
+        set.insert("floor.csv", floor.into_bytes());
+        let (shop, findings) = read_shop(&set);
+        assert!(findings.is_empty(), "{cell}: {}", findings[0]);
+        shop.expect("a shop").floor.stations[0].reversed
+    };
+    assert_eq!(["yes", "no", ""].map(said), [true, false, false]);
+    let without: Vec<bool> = shop().floor.stations.iter().map(|s| s.reversed).collect();
+    assert_eq!(without, [false, false], "and without the column");
+}
+
+#[test]
+fn a_rule_given_goes_before_its_default() {
+    let mut set = files();
+    let rules = small_shop::SHOP.replacen("[rules]", "[rules]\nstop_height = \"1/2 in\"", 1);
+    set.insert("shop.toml", rules.into_bytes());
+    let shop = read_shop(&set).0.expect("a good shop");
+    assert_eq!(shop.rules.stop_height, Length::from_nanometres(12_700_000));
+}
+
+#[test]
 fn hems_stepped_radii_and_lines_are_as_written() {
     let shop = shop();
     let part = |id: &str| {
@@ -260,6 +287,7 @@ fn measured_deductions_and_their_rules_are_as_written() {
             .all(|row| row.material.as_str() == "STEEL")
     );
     assert_eq!(shop.rules.touch_allowance, Length::from_nanometres(100_000));
+    assert_eq!(shop.rules.stop_height, Length::from_whole_mm(10));
     assert_eq!(shop.rules.step_depth, Length::from_nanometres(500_000));
     assert!((shop.rules.flatten_factor - 4.0).abs() < 1e-12);
 }

@@ -179,8 +179,42 @@ fn rules_of_hems_and_clearances_that_cannot_be() {
         ("steps of no depth", "shop.toml", "[rules]", "[rules]\nstep_depth = 0", "D205", "shop.toml:10:rules.step_depth"),
         ("flattening lighter than bending", "shop.toml", "[rules]", "[rules]\nflatten_factor = 0.9", "D205", "shop.toml:10:rules.flatten_factor"),
         ("flattening beyond all bounds", "shop.toml", "[rules]", "[rules]\nflatten_factor = inf", "D203", "shop.toml:10:rules.flatten_factor"),
+        ("stop below the gauge", "shop.toml", "[rules]", "[rules]\nstop_height = -1", "D204", "shop.toml:10:rules.stop_height"),
+        ("stop above all parts", "shop.toml", "[rules]", "[rules]\nstop_height = 5000.1", "D205", "shop.toml:10:rules.stop_height"),
         ("touching by less than nothing", "shop.toml", "[rules]", "[rules]\ntouch_allowance = -0.1", "D204", "shop.toml:10:rules.touch_allowance"),
     ]);
+}
+
+/// P1 is straight, P2 has a relief of 40 mm and P2-left is a horn.
+#[test]
+fn punches_that_cannot_stand_turned_about() {
+    let floor = |row: &str| {
+        let header = "what,brake,punch,die,left,punch_sections,die_sections,order,reversed";
+        let mut set = small_shop::files();
+        set.insert("floor.csv", format!("{header}\n{row}\n").into_bytes());
+        set
+    };
+    let at = "floor.csv:2:reversed";
+    let cases = [
+        ("straight", "P1,V16,100,P1-500mm-1,V16-500mm,,yes", "D334"),
+        ("flat", "F1,F2,100,F1-600mm,F2-600mm,,yes", "D334"),
+        ("horn", "P2,V16,100,P2-left P2-500mm,V16-500mm,,yes", "D334"),
+        ("word", "P2,V16,100,P2-500mm,V16-500mm,,about", "D209"),
+    ];
+    for (name, cells, code) in cases {
+        check(name, &floor(&format!("station,B1,{cells}")), code, at);
+    }
+    check("no station", &floor("running,B1,,,,,,W-1,no"), "D219", at);
+    let straight = floor("station,B1,P1,V16,100,P1-500mm-1,V16-500mm,,no");
+    assert_eq!(said(&straight), Vec::<String>::new());
+    let horn = floor("station,B1,P2,V16,100,P2-left P2-500mm,V16-500mm,,no");
+    assert_eq!(said(&horn), Vec::<String>::new());
+    // A punch nobody knows is one fault, not two.
+    let unknown = said(&floor("station,B1,P9,V16,100,P2-500mm,V16-500mm,,yes"));
+    assert!(
+        unknown.iter().all(|said| !said.ends_with("D334")),
+        "{unknown:?}"
+    );
 }
 
 /// A die that cannot be read still says whose face it is: its sections are no second fault.

@@ -115,15 +115,17 @@ fn pieces() -> impl Strategy<Value = Vec<StationPiece>> {
 fn stations() -> impl Strategy<Value = Vec<Station>> {
     let profiles = (id(), id());
     let lengths = (length(), length(), length(), length());
-    let station = (profiles, lengths, pieces(), pieces()).prop_map(
-        |((punch, die), (v, left, length, closed_height), punch_sections, die_sections)| Station {
+    let sections = (pieces(), pieces());
+    let station = (profiles, lengths, any::<bool>(), sections).prop_map(
+        |((punch, die), (v, left, length, closed_height), reversed, sections)| Station {
             punch: ProfileId::new(&punch).expect("an id"),
             die: ProfileId::new(&die).expect("an id"),
             v,
             left,
             length,
-            punch_sections,
-            die_sections,
+            reversed,
+            punch_sections: sections.0,
+            die_sections: sections.1,
             closed_height,
         },
     );

@@ -302,6 +302,7 @@ impl Reader {
             v: v?,
             left: left?,
             length: length?,
+            reversed: json.reversed,
             punch_sections: punch_sections?,
             die_sections: die_sections?,
             closed_height: closed_height?,

@@ -136,6 +136,7 @@ pub(super) struct StationJson {
     pub(super) v_mm: f64,
     pub(super) left_mm: f64,
     pub(super) length_mm: f64,
+    pub(super) reversed: bool,
     pub(super) punch_sections: Vec<SectionJson>,
     pub(super) die_sections: Vec<SectionJson>,
     pub(super) closed_height_mm: f64,

@@ -204,6 +204,7 @@ fn stations_json(stations: &[Station]) -> Vec<StationJson> {
         v_mm: station.v.mm(),
         left_mm: station.left.mm(),
         length_mm: station.length.mm(),
+        reversed: station.reversed,
         punch_sections: sections_json(&station.punch_sections),
         die_sections: sections_json(&station.die_sections),
         closed_height_mm: station.closed_height.mm(),

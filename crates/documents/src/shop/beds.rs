@@ -7,7 +7,7 @@ use super::mounts::check_mounts;
 use super::sections::FILE as SECTIONS;
 use crate::codes::{
     HORN_INSIDE, MIXED_SETS, OFF_THE_BED, SECTION_OF_OTHER, SECTION_OUT, SECTION_TWICE,
-    STATIONS_OVERLAP, UNKNOWN_SECTION,
+    STATIONS_OVERLAP, TURNED_ABOUT, UNKNOWN_SECTION,
 };
 use crate::fields::Fields;
 use crate::findings::{Findings, Problem};
@@ -67,6 +67,7 @@ impl Beds {
             (&station.die, &station.die_sections),
             around,
         );
+        check_way_round(row, &station, around);
         let right = punches
             .zip(dies)
             .map(|(punches, dies)| station.left + punches.max(dies));
@@ -196,6 +197,28 @@ fn check_horns(row: &mut Row<'_, '_>, key: &'static str, sections: &[&Section]) 
             row.report(key, Problem::new(HORN_INSIDE, found, expected, action));
         }
     }
+}
+
+/// A punch without relief is the same either way round; horns cut for the left stand on the left.
+fn check_way_round(row: &mut Row<'_, '_>, station: &BedStation, around: &Around<'_>) {
+    if !station.reversed {
+        return;
+    }
+    let punch = around.tooling.punch(&station.punch);
+    let straight = punch.filter(|punch| punch.relief == Length::ZERO);
+    let mut sections = station.punch_sections.iter();
+    let horn = sections.find_map(|id| around.sections.get(id).filter(|s| s.horn != Horn::None));
+    let found = match (straight, horn) {
+        (Some(punch), _) => format!("yes, and {} is a straight punch", punch.id),
+        (None, Some(section)) => format!("yes, and {} is a horn section", section.id),
+        (None, None) => return,
+    };
+    let expected = "no, without a relief or with horn sections";
+    let action = "empty the cell, or correct the punch or its sections";
+    row.report(
+        "reversed",
+        Problem::new(TURNED_ABOUT, found, expected, action),
+    );
 }
 
 fn check_ends(laid: &Laid, brakes: &Brakes, out: &mut Findings) {

@@ -13,7 +13,7 @@ use crate::codes::{
 use crate::fields::Fields;
 use crate::findings::{Findings, Problem};
 use crate::table::{Column, Layout, Row, optional, read_table, required};
-use crate::value::{Choice, Id, Ids, LengthIn, Text, Whole};
+use crate::value::{Choice, Id, Ids, LengthIn, Text, Whole, YesNo};
 use model::{BedStation, BrakeDown, Floor, RunningOrder};
 use units::{BrakeId, OrderId, ProfileId, SectionId, Window};
 
@@ -27,6 +27,7 @@ pub(super) const COLUMNS: &[Column] = &[
     optional("left").length(),
     optional("punch_sections"),
     optional("die_sections"),
+    optional("reversed"),
     optional("order"),
     optional("pieces_done"),
     optional("from"),
@@ -47,7 +48,14 @@ const WHATS: Choice<What> = Choice(&[
     ("running", What::Running),
     ("down", What::Down),
 ]);
-const STATION_CELLS: &[&str] = &["punch", "die", "left", "punch_sections", "die_sections"];
+const STATION_CELLS: &[&str] = &[
+    "punch",
+    "die",
+    "left",
+    "punch_sections",
+    "die_sections",
+    "reversed",
+];
 const RUNNING_CELLS: &[&str] = &["order", "pieces_done"];
 const DOWN_CELLS: &[&str] = &["from", "until", "reason"];
 
@@ -114,6 +122,7 @@ fn read_station(row: &mut Row<'_, '_>, brake: BrakeId, around: &Around<'_>, beds
     let left = row.required("left", &LengthIn::from(0, 30_000));
     let punch_sections = row.required("punch_sections", &Ids(SectionId::new));
     let die_sections = row.required("die_sections", &Ids(SectionId::new));
+    let reversed = row.or("reversed", &YesNo, false);
     let (Some(punch), Some(die), Some(left), Some(punch_sections), Some(die_sections)) =
         (punch, die, left, punch_sections, die_sections)
     else {
@@ -124,6 +133,7 @@ fn read_station(row: &mut Row<'_, '_>, brake: BrakeId, around: &Around<'_>, beds
         punch,
         die,
         left,
+        reversed,
         punch_sections,
         die_sections,
     };
