@@ -53,6 +53,7 @@ mod tests {
             v: Length::from_whole_mm(12),
             left: Length::from_whole_mm(left),
             length: Length::from_whole_mm(length),
+            reversed: false,
             punch_sections: Vec::new(),
             die_sections: Vec::new(),
             closed_height: Length::from_whole_mm(200),

@@ -187,6 +187,9 @@ impl Sheet<'_> {
                     station.length,
                     station.closed_height,
                 );
+                if let Some(way) = way_round(self.shop, station) {
+                    let _ = writeln!(out, "      {way}");
+                }
                 for (kind, sections) in [
                     ("punch", &station.punch_sections),
                     ("die  ", &station.die_sections),
@@ -328,6 +331,15 @@ fn bed_before(run: &Run) -> Vec<Station> {
     before
 }
 
+/// Which way round a relieved punch stands; a straight one says nothing.
+fn way_round(shop: &Shop, station: &Station) -> Option<&'static str> {
+    if station.reversed {
+        return Some("turned about: relief to the gauge");
+    }
+    let relieved = shop.punch(&station.punch)?.relief > Length::ZERO;
+    relieved.then_some("relief to the operator")
+}
+
 /// Length, section and drawer of each, from left to right.
 fn pieces(sections: &[StationPiece]) -> String {
     let pieces: Vec<String> = sections
@@ -390,4 +402,47 @@ pub(crate) fn as_json(shop: &Shop, plan: &Plan, list: &BrakePlan, run: &Run) -> 
         "bed_before": before,
         "run": run_json,
     })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use units::ProfileId;
+
+    fn station(punch: &str, reversed: bool) -> Station {
+        Station {
+            punch: ProfileId::new(punch).unwrap(),
+            die: ProfileId::new("V12-88").unwrap(),
+            v: Length::from_whole_mm(12),
+            left: Length::ZERO,
+            length: Length::from_whole_mm(415),
+            reversed,
+            punch_sections: Vec::new(),
+            die_sections: Vec::new(),
+            closed_height: Length::from_whole_mm(200),
+        }
+    }
+
+    /// The demo shop's ST88-R1-120 is straight, its GN88-R1-120 relieved.
+    #[test]
+    fn a_relieved_punch_says_which_way_round_it_stands_and_a_straight_one_nothing() {
+        let demo = concat!(env!("CARGO_MANIFEST_DIR"), "/../../demo-shop");
+        let mut files = documents::FileSet::new();
+        for entry in std::fs::read_dir(demo).unwrap() {
+            let path = entry.unwrap().path();
+            let name = path.file_name().unwrap().to_str().unwrap();
+            if path
+                .extension()
+                .is_some_and(|end| end == "csv" || end == "toml")
+            {
+                files.insert(name, std::fs::read(&path).unwrap());
+            }
+        }
+        let shop = documents::read_shop(&files).0.unwrap();
+        let said = |punch, reversed| way_round(&shop, &station(punch, reversed));
+        assert_eq!(said("ST88-R1-120", false), None);
+        assert_eq!(said("GN88-R1-120", false), Some("relief to the operator"));
+        let about = "turned about: relief to the gauge";
+        assert_eq!(said("GN88-R1-120", true), Some(about));
+    }
 }
