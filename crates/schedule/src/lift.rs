@@ -152,7 +152,7 @@ impl Writer<'_, '_> {
                 station: timed.change.stand_of_need[need],
                 force: work.force,
                 x: work.x,
-                r: part.bends[hit.bend].lift,
+                r: work.r,
                 radius: work.radius,
             })
             .collect()
@@ -183,6 +183,7 @@ impl Writer<'_, '_> {
                 .map_or(units::Length::ZERO, |die| die.v),
             left: stand.left,
             length: stand.length(),
+            reversed: stand.reversed,
             punch_sections: pieces(&stand.punch_sections),
             die_sections: pieces(&stand.die_sections),
             closed_height: stand.closed,

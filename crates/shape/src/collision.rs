@@ -73,24 +73,29 @@ pub fn collision(poses: &[Pose], tools: &ToolSection) -> Option<Collision> {
     })
 }
 
-/// How deep the sheet reaches into any tool at one moment, outside of a disc (centre, radius in mm)
-/// in which the bend itself is made; in mm, zero when nowhere.
+/// How deep the sheet reaches into one tool in any of the poses, outside of a disc about the middle
+/// of the V in which the bend itself is made; in mm, zero when nowhere deeper than `floor_mm`.
 ///
-/// Punch and ram stand with the punch's tip at the sheet's inside vertex, as in [`collision`]. The
-/// depth of a point at the disc's edge counts at most by how far it lies outside of it.
+/// A tool that `follows` the ram stands with the punch's tip at the sheet's inside vertex, as in
+/// [`collision`]. The depth of a point counts at most by how far it lies outside of the disc, of
+/// radius `spared_mm`.
 #[must_use]
-pub fn beyond(pose: &Pose, tools: &ToolSection, spared: (Point, f64)) -> f64 {
-    let sunk = |outline: &Outline| outline.translated(pose.tip.x, pose.tip.y);
-    [
-        sunk(&tools.punch),
-        sunk(&tools.ram),
-        tools.die.clone(),
-        tools.bed.clone(),
-    ]
-    .iter()
-    .filter_map(|body| pose.outline.deepest_in(&Solid::of(body), 0.0, Some(spared)))
-    .map(|(_, depth)| depth)
-    .fold(0.0, f64::max)
+pub fn reach(poses: &[Pose], tool: &Outline, follows: bool, spared_mm: f64, floor_mm: f64) -> f64 {
+    let solid = Solid::of(tool);
+    poses.iter().fold(0.0, |deepest: f64, pose| {
+        // The sheet is moved to the tool and not the tool to the sheet: it is prepared once.
+        let lower = if follows { -pose.tip.y } else { 0.0 };
+        let moved;
+        let sheet = if follows {
+            moved = pose.outline.translated(-pose.tip.x, lower);
+            &moved
+        } else {
+            &pose.outline
+        };
+        let spared = Some((Point::new(0.0, lower), spared_mm));
+        let found = sheet.deepest_in(&solid, deepest.max(floor_mm), spared);
+        found.map_or(deepest, |(_, depth)| depth)
+    })
 }
 
 /// A tool where it stands at one moment.

@@ -37,7 +37,7 @@ mod svg;
 
 pub use ascii::ascii;
 pub use chain::{Chain, Facing, Fold, FoldState};
-pub use collision::{Collision, TOUCH_MM, With, beyond, collision};
+pub use collision::{Collision, TOUCH_MM, With, collision, reach};
 pub use error::ShapeError;
 pub use gauge::{GaugeView, gauge_edge};
 pub use order::{Order, Search, Stuck, clear_order};

@@ -12,6 +12,8 @@ pub struct Stand {
     pub punch: usize,
     /// Die profile.
     pub die: usize,
+    /// Whether the punch stands turned about.
+    pub reversed: bool,
     /// Left end, from the bed's left end.
     pub left: Length,
     /// Sum of the punch sections.
@@ -62,6 +64,7 @@ impl Stand {
     pub fn assemble(
         stock: &Stock<'_>,
         (punch, die): (usize, usize),
+        reversed: bool,
         left: Length,
         punch_sections: Vec<usize>,
         die_sections: Vec<usize>,
@@ -71,14 +74,20 @@ impl Stand {
         let horn = |section: Option<&usize>| {
             section.map_or(Horn::None, |&section| stock.shop().sections[section].horn)
         };
+        // Turned about, a left horn becomes a right one.
+        let (first, last) = if reversed {
+            (Horn::Right, Horn::Left)
+        } else {
+            (Horn::Left, Horn::Right)
+        };
         Some(Stand {
             punch,
             die,
+            reversed,
             left,
             punch_length: sum(&punch_sections),
             die_length: sum(&die_sections),
-            horns: horn(punch_sections.first()) == Horn::Left
-                && horn(punch_sections.last()) == Horn::Right,
+            horns: horn(punch_sections.first()) == first && horn(punch_sections.last()) == last,
             closed: upper.height + lower.height,
             free_depth: free_depth(upper, lower),
             punch_sections,
@@ -133,6 +142,7 @@ impl Bed {
                     stock.profile_index(&station.punch)?,
                     stock.profile_index(&station.die)?,
                 ),
+                station.reversed,
                 station.left,
                 sections(&station.punch_sections)?,
                 sections(&station.die_sections)?,

@@ -220,6 +220,7 @@ fn serves(stand: &Stand, need: &Need, brake: &Brake) -> bool {
         && stand.punch_length <= need.punch_span.most
         && need.die_least <= stand.die_length
         && (stand.horns || !need.punch_span.horns)
+        && need.ways.allow(stand.reversed)
         && off_centre <= need.off_centre_most
 }
 
@@ -242,6 +243,7 @@ struct Fresh {
     need: usize,
     punch_sections: Vec<usize>,
     die_sections: Vec<usize>,
+    reversed: bool,
     off_centre_most: Length,
 }
 
@@ -356,10 +358,14 @@ impl<'a, 's> Draft<'a, 's> {
         self.wait = self.wait.max(choice.wait);
         self.taken
             .extend(choice.punch_sections.iter().chain(&choice.die_sections));
+        if !wide.ways.plain {
+            choice.punch_sections.reverse();
+        }
         Some(Fresh {
             need: index,
             punch_sections: choice.punch_sections,
             die_sections: choice.die_sections,
+            reversed: !wide.ways.plain,
             off_centre_most: wide.off_centre_most,
         })
     }
@@ -525,6 +531,7 @@ impl<'a, 's> Draft<'a, 's> {
             let stand = Stand::assemble(
                 self.stock,
                 (need.punch, need.die),
+                station.reversed,
                 left,
                 station.punch_sections,
                 station.die_sections,

@@ -1,12 +1,14 @@
 //! Station lengths out of stocked sections.
 
 use crate::Stock;
+use crate::strokes::Strokes;
 use model::Horn;
 use rustc_hash::FxHashMap;
 use std::sync::Arc;
 use units::Length;
 
-/// Compositions kept per request, or one of each set when there are more sets; more than this never changed a plan on the demo shop.
+/// Compositions kept per request, or one of each set when there are more sets; more than this never
+/// changed a plan on the demo shop.
 const KEPT: usize = 8;
 /// Most sections in one half of a station. A full box station of short sections is about ten.
 const PIECES_MOST: usize = 14;
@@ -33,9 +35,10 @@ pub struct Composition {
     pub length: Length,
 }
 
-/// Finds compositions and remembers them.
+/// Finds compositions and remembers them, and what is known of the strokes of the part at hand.
 #[derive(Clone, Debug, Default)]
 pub struct Composer {
+    pub(crate) strokes: Strokes,
     known: FxHashMap<(usize, Span), Arc<[Composition]>>,
 }
 

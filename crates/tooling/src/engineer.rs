@@ -34,6 +34,9 @@ pub struct BendWork {
     pub radius: Length,
     /// Gauge X.
     pub x: Length,
+    /// Gauge R above the die's shoulders, as declared; a setup whose cross section is known has the
+    /// height at which the stop meets the part instead.
+    pub r: Length,
     /// Deduction in millimetres.
     pub deduction_mm: f64,
     /// The same for the V the blank was developed for, when it was.
@@ -280,6 +283,7 @@ pub fn engineer(job: &Job<'_>, hit: &Hit, punch: &Punch, die: &Die) -> Result<Be
         force,
         radius: inside,
         x,
+        r: bend.lift,
         deduction_mm,
         developed_mm,
         ram_to_bed,
@@ -317,6 +321,7 @@ fn flatten(
         radius: gap.half(),
         // The edge lies against the stop as for the sharp bend; whoever knows that one's V says where.
         x: bend.leg,
+        r: bend.lift,
         deduction_mm: 0.0,
         developed_mm: None,
         ram_to_bed,

@@ -20,11 +20,14 @@ mod cycle;
 mod engineer;
 mod hits;
 mod options;
+mod outlines;
 mod standing;
 mod stock;
+mod strokes;
 
 pub use bed::{Bed, Spot, Stand, free_depth};
 pub use change::{BedChange, Custody, Previous, Request, StepTime, change, change_steps};
+pub use clearance::Ways;
 pub use compose::{Composer, Composition, Span};
 pub use cycle::{crew_for, cycle_ms, part_mass, run_time};
 pub use engineer::{BendWork, Job, Miss, describe, engineer};

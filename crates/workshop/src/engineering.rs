@@ -136,7 +136,7 @@ fn rows(stock: &Stock<'_>, job: &Job<'_>, part: &Part, option: &ToolingOption) -
                 radius: work.radius,
                 deduction_mm: work.deduction_mm,
                 x: work.x,
-                r: bend.lift,
+                r: work.r,
                 ram_to_bed: work.ram_to_bed,
             })
         })

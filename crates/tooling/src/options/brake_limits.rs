@@ -67,34 +67,8 @@ impl Finder<'_, '_> {
                 text,
             ));
         }
-        if bend.lift != Length::ZERO {
-            match brake.gauge.r.filter(|axis| job.fitted(axis)) {
-                Some(axis) if axis.from <= bend.lift && bend.lift <= axis.to => {}
-                Some(axis) => {
-                    let text = format!(
-                        "gauge R must go to {} mm; its range is {} to {} mm",
-                        bend.lift, axis.from, axis.to
-                    );
-                    out.push(job.refuse(
-                        Limit::GaugeR,
-                        Some(bend),
-                        (bend.lift.mm(), axis.to.mm(), "mm"),
-                        text,
-                    ));
-                }
-                None => {
-                    let text = format!(
-                        "the edge against the stop is {} mm high; there is no R axis",
-                        bend.lift
-                    );
-                    out.push(job.refuse(
-                        Limit::GaugeR,
-                        Some(bend),
-                        (bend.lift.mm(), 0.0, "mm"),
-                        text,
-                    ));
-                }
-            }
+        if bend.lift != Length::ZERO && !job.section_known(bend) {
+            out.extend(self.r_axis(bend, bend.lift).err().map(|refusal| *refusal));
         }
         if bend.taper.get().abs() > 0.0 {
             let needed = bend.length.mm() * bend.taper.get().abs().to_radians().tan();

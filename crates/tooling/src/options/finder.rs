@@ -1,12 +1,12 @@
 //! The search for tools: proven setups as they are, computed ones from every pair of owned tools.
 
-use super::{KEPT, LOOKED_AT, Need, PassedOver, ToolingOption};
+use super::{KEPT, LOOKED_AT, Need, PassedOver, TRIED, ToolingOption};
 use crate::clearance::CrossSection;
 use crate::compose::Composer;
 use crate::engineer::{BendWork, Job, Miss, describe, engineer};
 use crate::hits::{Form, Hit};
 use crate::stock::Stock;
-use model::{Bend, Die, Limit, ProvenSetup, Punch, Refusal};
+use model::{Bend, Limit, ProvenSetup, Refusal};
 use units::Length;
 
 /// One punch and die that make a bend.
@@ -79,16 +79,18 @@ impl Finder<'_, '_> {
                     .map_err(|miss| Box::new(describe(self.job, bend, punch, die, &miss)))?,
             );
         }
-        let needs = groups
-            .into_iter()
-            .filter(|(_, made, _)| !made.is_empty())
-            .map(|(pair, made, length)| {
-                let mut need = self.need(pair, made, &works);
-                need.punch_span.least = need.punch_span.least.max(length);
-                need.die_least = need.die_least.max(length);
-                need
-            })
-            .collect();
+        self.developed(&works)?;
+        let mut needs = Vec::with_capacity(groups.len());
+        for (pair, made, length) in groups.into_iter().filter(|(_, made, _)| !made.is_empty()) {
+            let ways = self.ways_of(composer, pair, &made, &mut works)?;
+            let mut need = self.need(pair, made, &works, &ways);
+            if !need.ways.any() {
+                return Err(Box::new(self.turned_about(&need)));
+            }
+            need.punch_span.least = need.punch_span.least.max(length);
+            need.die_least = need.die_least.max(length);
+            needs.push(need);
+        }
         let mut option = self.finish(composer, needs, works)?;
         option.program = Some(setup.program.clone());
         if let Some(seconds) = setup.seconds_a_piece {
@@ -101,59 +103,50 @@ impl Finder<'_, '_> {
     /// looked at, every one that no other beats in stations, sections, seconds, height and force is
     /// kept, and then the ones nearest to what a setter would reach for.
     pub(super) fn computed(&self, composer: &mut Composer) -> Result<Computed, Vec<Refusal>> {
-        let table = self.pair_table().map_err(|refusal| vec![*refusal])?;
-        let mut sets: Vec<Vec<usize>> = Vec::new();
-        let whole = |pair: &usize| table.works.iter().all(|row| row[*pair].is_some());
-        sets.extend((0..table.pairs.len()).filter(whole).map(|pair| vec![pair]));
-        if sets.is_empty() {
-            sets = self.few_pairs(&table);
+        let mut table = self.pair_table().map_err(|refusal| vec![*refusal])?;
+        let (mut found, mut passed_over) = self.look_at(composer, &table, table.whole());
+        if found.is_empty() {
+            // Whether the part as bent so far clears the tools is asked of every pair only here,
+            // where it decides: it takes longer than all other limits together.
+            self.strike_collisions(composer, &mut table)
+                .map_err(|refusal| vec![*refusal])?;
+            let few = self.few_pairs(&table);
+            let (with_few, over) = self.look_at(composer, &table, few);
+            found = with_few;
+            passed_over.extend(over);
         }
-        sets.sort_by(|a, b| self.badness(&table, a).total_cmp(&self.badness(&table, b)));
-        let mut found: Vec<ToolingOption> = Vec::new();
-        let mut passed_over = Vec::new();
-        for set in sets {
-            match self.option_of(composer, &table, &set) {
+        if found.is_empty() {
+            let refusals = passed_over.into_iter().filter_map(|over| over.why).take(2);
+            return Err(refusals.map(|refusal| *refusal).collect());
+        }
+        Ok(keep_the_best(found, passed_over))
+    }
+
+    /// The setups that sets of pairs make, the sets nearest to a setter's habit first, and the sets
+    /// that make none.
+    fn look_at(
+        &self,
+        composer: &mut Composer,
+        table: &PairTable,
+        mut sets: Vec<Vec<usize>>,
+    ) -> (Vec<ToolingOption>, Vec<PassedOver>) {
+        sets.sort_by(|a, b| self.badness(table, a).total_cmp(&self.badness(table, b)));
+        let (mut found, mut passed_over) = (Vec::new(), Vec::new());
+        for set in sets.into_iter().take(TRIED) {
+            match self.option_of(composer, table, &set) {
                 Ok(option) => found.push(option),
                 Err(refusal) => {
                     let tools = set.iter().map(|&pair| table.pairs[pair]);
                     let tools = tools.map(|pair| (pair.punch, pair.die)).collect();
-                    passed_over.push(PassedOver {
-                        tools,
-                        why: Some(refusal),
-                    });
+                    let why = Some(refusal);
+                    passed_over.push(PassedOver { tools, why });
                 }
             }
             if found.len() == LOOKED_AT {
                 break;
             }
         }
-        if found.is_empty() {
-            let refusals = passed_over.into_iter().filter_map(|over| over.why).take(2);
-            return Err(refusals.map(|refusal| *refusal).collect());
-        }
-        let best: Vec<bool> = found
-            .iter()
-            .map(|one| !found.iter().any(|other| other.beats(one)))
-            .collect();
-        let mut options = Vec::new();
-        let (front, rest): (Vec<_>, Vec<_>) =
-            found.into_iter().zip(best).partition(|(_, best)| *best);
-        for (option, _) in front.into_iter().chain(rest) {
-            if options.len() < KEPT {
-                options.push(option);
-            } else {
-                let tools = option
-                    .needs
-                    .iter()
-                    .map(|need| (need.punch, need.die))
-                    .collect();
-                passed_over.push(PassedOver { tools, why: None });
-            }
-        }
-        Ok(Computed {
-            options,
-            passed_over,
-        })
+        (found, passed_over)
     }
 
     /// Every pair of owned tools that makes some bend, and what it makes of each. When a bend has
@@ -167,7 +160,7 @@ impl Finder<'_, '_> {
             pairs: Vec::new(),
             works: vec![Vec::new(); self.hits.len()],
         };
-        let mut nearest: Vec<Option<(Miss, Pair)>> = vec![None; self.hits.len()];
+        let mut nearest = vec![Nearest(None); self.hits.len()];
         for &punch in &owned {
             for &die in &owned {
                 let (Some(upper), Some(lower)) = (self.stock.punch(punch), self.stock.die(die))
@@ -176,15 +169,11 @@ impl Finder<'_, '_> {
                 };
                 let mut row = Vec::with_capacity(self.hits.len());
                 for (index, hit) in self.hits.iter().enumerate() {
-                    match self.engineer_clear(index, hit, upper, lower) {
+                    match engineer(self.job, hit, upper, lower) {
                         Ok(work) => row.push(Some(work)),
                         Err(miss) => {
                             row.push(None);
-                            let nearer =
-                                nearest[index].is_none_or(|(best, _)| miss.nearer_than(&best));
-                            if nearer {
-                                nearest[index] = Some((miss, Pair { punch, die }));
-                            }
+                            nearest[index].hear(miss, Pair { punch, die });
                         }
                     }
                 }
@@ -196,31 +185,49 @@ impl Finder<'_, '_> {
                 }
             }
         }
-        for (index, hit) in self.hits.iter().enumerate() {
-            let bend = &self.job.part.bends[hit.bend];
-            if table.works[index].iter().all(Option::is_none) {
-                return Err(Box::new(self.nearest_miss(bend, nearest[index])));
-            }
-        }
+        self.each_is_made(&table, &nearest)?;
         Ok(table)
     }
 
-    /// One hit at one pair of tools, clearances included, the other folds of its cross section
+    /// Strikes out the pairs whose tools a hit collides with, the other folds of its cross section
     /// taken as made with the same tools.
-    fn engineer_clear(
+    fn strike_collisions(
         &self,
-        index: usize,
-        hit: &Hit,
-        punch: &Punch,
-        die: &Die,
-    ) -> Result<BendWork, Miss> {
-        let work = engineer(self.job, hit, punch, die)?;
-        if let Some(section) = self.sections.iter().find(|section| section.has(index))
-            && let Some(chain) = section.chain(self.job, &self.hits, &|_| work.radius)
-        {
-            section.clear(self.job, &self.hits, &chain, index, punch, die)?;
+        composer: &mut Composer,
+        table: &mut PairTable,
+    ) -> Result<(), Box<Refusal>> {
+        let mut nearest = vec![Nearest(None); self.hits.len()];
+        for (hit, row) in table.works.iter_mut().enumerate() {
+            let Some(section) = self.sections.iter().find(|section| section.has(hit)) else {
+                continue;
+            };
+            for (&pair, work) in table.pairs.iter().zip(row) {
+                let (Some(made), Some(tools)) = (*work, self.pair(pair)) else {
+                    continue;
+                };
+                let radius = |_| made.radius;
+                match self.stroke_ways(composer, section, hit, tools, &radius) {
+                    Some(Err(miss)) => {
+                        *work = None;
+                        nearest[hit].hear(miss, pair);
+                    }
+                    Some(Ok(_)) => {}
+                    None => return Err(Box::new(self.lines_too_close(hit))),
+                }
+            }
         }
-        Ok(work)
+        self.each_is_made(table, &nearest)
+    }
+
+    /// Every hit has a pair; the first that has none is refused by its nearest miss.
+    fn each_is_made(&self, table: &PairTable, nearest: &[Nearest]) -> Result<(), Box<Refusal>> {
+        for (index, hit) in self.hits.iter().enumerate() {
+            if table.works[index].iter().all(Option::is_none) {
+                let bend = &self.job.part.bends[hit.bend];
+                return Err(Box::new(self.nearest_miss(bend, nearest[index].0)));
+            }
+        }
+        Ok(())
     }
 
     fn nearest_miss(&self, bend: &Bend, nearest: Option<(Miss, Pair)>) -> Refusal {
@@ -312,14 +319,21 @@ impl Finder<'_, '_> {
             made[at].push(bend);
             works.push(work);
         }
+        self.developed(&works)?;
         let mut needs = Vec::new();
         for (at, bends) in made
             .into_iter()
             .enumerate()
             .filter(|(_, bends)| !bends.is_empty())
         {
-            for group in self.stations(&bends) {
-                needs.push(self.need(table.pairs[set[at]], group, &works));
+            let pair = table.pairs[set[at]];
+            let ways = self.ways_of(composer, pair, &bends, &mut works)?;
+            for group in self.stations(&bends, &ways) {
+                let need = self.need(pair, group, &works, &ways);
+                if !need.ways.any() {
+                    return Err(Box::new(self.turned_about(&need)));
+                }
+                needs.push(need);
             }
         }
         needs.sort_by_key(|need: &Need| need.hits.first().copied());
@@ -333,8 +347,50 @@ pub(super) struct Computed {
     pub(super) passed_over: Vec<PassedOver>,
 }
 
+/// Of the setups found, those no other beats, then as many others as are kept.
+fn keep_the_best(found: Vec<ToolingOption>, mut passed_over: Vec<PassedOver>) -> Computed {
+    let unbeaten = |one: &ToolingOption| !found.iter().any(|other| other.beats(one));
+    let best: Vec<bool> = found.iter().map(unbeaten).collect();
+    let (front, rest): (Vec<_>, Vec<_>) = found.into_iter().zip(best).partition(|(_, best)| *best);
+    let mut options = Vec::new();
+    for (option, _) in front.into_iter().chain(rest) {
+        if options.len() < KEPT {
+            options.push(option);
+        } else {
+            let tools = option.needs.iter().map(|need| (need.punch, need.die));
+            let tools = tools.collect();
+            passed_over.push(PassedOver { tools, why: None });
+        }
+    }
+    Computed {
+        options,
+        passed_over,
+    }
+}
+
 /// Works of each hit (row) with each pair (column).
 struct PairTable {
     pairs: Vec<Pair>,
     works: Vec<Vec<Option<BendWork>>>,
+}
+
+impl PairTable {
+    /// The pairs that make every hit, each a set of its own.
+    fn whole(&self) -> Vec<Vec<usize>> {
+        let makes_all = |pair: &usize| self.works.iter().all(|row| row[*pair].is_some());
+        let pairs = (0..self.pairs.len()).filter(makes_all);
+        pairs.map(|pair| vec![pair]).collect()
+    }
+}
+
+/// The tools that came nearest to making a hit.
+#[derive(Clone, Copy)]
+struct Nearest(Option<(Miss, Pair)>);
+
+impl Nearest {
+    fn hear(&mut self, miss: Miss, pair: Pair) {
+        if self.0.is_none_or(|(best, _)| miss.nearer_than(&best)) {
+            self.0 = Some((miss, pair));
+        }
+    }
 }

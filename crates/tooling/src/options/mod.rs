@@ -2,10 +2,11 @@
 
 mod brake_limits;
 mod finder;
+mod geometry;
 mod stations;
 mod whole;
 
-use crate::clearance::CrossSection;
+use crate::clearance::{CrossSection, Ways};
 use crate::compose::{Composer, Span};
 use crate::engineer::{BendWork, Job};
 use crate::hits::{Hit, hits_of};
@@ -19,6 +20,8 @@ use units::Length;
 const KEPT: usize = 5;
 /// Setups looked at as a whole per part and brake, the ones nearest to a setter's habit first.
 const LOOKED_AT: usize = 14;
+/// Sets of tools tried at most: the ones after these are far from any setter's habit.
+const TRIED: usize = 60;
 
 /// A station a part needs: any punch and die of these profiles whose lengths will do.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -35,6 +38,8 @@ pub struct Need {
     pub off_centre_most: Length,
     /// Lowest ram-to-bed distance of the bends made here.
     pub ram_lowest: Length,
+    /// Which way round the punch may stand.
+    pub ways: Ways,
     /// Indices of the part's hits made here.
     pub hits: Vec<usize>,
 }
@@ -100,8 +105,10 @@ impl Need {
             most: self.punch_span.most.min(other.punch_span.most),
             horns: self.punch_span.horns || other.punch_span.horns,
         };
-        (punch_span.least <= punch_span.most).then(|| Need {
+        let ways = self.ways.and(other.ways);
+        (punch_span.least <= punch_span.most && ways.any()).then(|| Need {
             punch_span,
+            ways,
             die_least: self.die_least.max(other.die_least),
             off_centre_most: self.off_centre_most.min(other.off_centre_most),
             ..self.clone()
@@ -187,6 +194,7 @@ pub fn options_for(
     part: usize,
     brake: usize,
 ) -> Options {
+    composer.strokes.begin(part);
     let hits = hits_of(job.part, &stock.shop().rules);
     let sections = CrossSection::of_part(job.part, &hits);
     let finder = Finder {

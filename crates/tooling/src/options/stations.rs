@@ -2,6 +2,7 @@
 
 use super::Need;
 use super::finder::{Finder, Pair};
+use crate::clearance::Ways;
 use crate::compose::Span;
 use crate::engineer::BendWork;
 use model::Bend;
@@ -10,7 +11,9 @@ use units::Length;
 impl Finder<'_, '_> {
     /// Bends of one pair of tools into as few stations as their length limits allow: sorted by
     /// their greatest length, a station takes every bend that fits under the first one's.
-    pub(super) fn stations(&self, bends: &[usize]) -> Vec<Vec<usize>> {
+    /// A punch that would have to stand one way for some bends and the other way for others takes
+    /// two stations.
+    pub(super) fn stations(&self, bends: &[usize], ways: &[Ways]) -> Vec<Vec<usize>> {
         let span = |hit: usize| self.span(&self.job.part.bends[self.hits[hit].bend]);
         let mut left: Vec<usize> = bends.to_vec();
         left.sort_by_key(|&bend| (span(bend).most, bend));
@@ -20,7 +23,7 @@ impl Finder<'_, '_> {
             let (mut group, rest): (Vec<usize>, Vec<usize>) =
                 left.iter().partition(|&&bend| span(bend).least <= most);
             group.sort_unstable();
-            groups.push(group);
+            groups.extend(one_way_each(group, ways));
             left = rest;
         }
         groups
@@ -47,7 +50,13 @@ impl Finder<'_, '_> {
         }
     }
 
-    pub(super) fn need(&self, pair: Pair, bends: Vec<usize>, works: &[BendWork]) -> Need {
+    pub(super) fn need(
+        &self,
+        pair: Pair,
+        bends: Vec<usize>,
+        works: &[BendWork],
+        ways: &[Ways],
+    ) -> Need {
         let mut need = Need {
             punch: pair.punch,
             die: pair.die,
@@ -59,6 +68,10 @@ impl Finder<'_, '_> {
             die_least: Length::ZERO,
             off_centre_most: Length::UNLIMITED,
             ram_lowest: Length::UNLIMITED,
+            ways: Ways {
+                plain: true,
+                reversed: true,
+            },
             hits: Vec::new(),
         };
         for &index in &bends {
@@ -68,9 +81,21 @@ impl Finder<'_, '_> {
             need.punch_span.horns |= span.horns;
             need.die_least = need.die_least.max(span.least);
             need.off_centre_most = need.off_centre_most.min(works[index].off_centre_most);
+            need.ways = need.ways.and(ways[index]);
             need.ram_lowest = need.ram_lowest.min(works[index].ram_to_bed);
         }
         need.hits = bends;
         need
     }
+}
+
+/// The group itself when the punch can stand one way for all of it, else the bends for which it
+/// can stand as drawn and the others.
+fn one_way_each(group: Vec<usize>, ways: &[Ways]) -> Vec<Vec<usize>> {
+    let one = |way: &dyn Fn(Ways) -> bool| group.iter().all(|&hit| way(ways[hit]));
+    if one(&|ways| ways.plain) || one(&|ways| ways.reversed) {
+        return vec![group];
+    }
+    let (plain, reversed) = group.into_iter().partition(|&hit| ways[hit].plain);
+    vec![plain, reversed]
 }

@@ -5,7 +5,7 @@ use super::finder::Finder;
 use super::{Need, ToolingOption};
 use crate::compose::Composer;
 use crate::cycle::{crew_for, cycle_ms, part_mass};
-use crate::engineer::{BendWork, describe};
+use crate::engineer::BendWork;
 use crate::hits::Form;
 use model::{Limit, Refusal, ZDrive};
 use units::Length;
@@ -19,14 +19,10 @@ impl Finder<'_, '_> {
         mut works: Vec<BendWork>,
     ) -> Result<ToolingOption, Box<Refusal>> {
         let (job, shop) = (self.job, self.stock.shop());
-        self.developed(&works)?;
         for index in 1..works.len() {
             if matches!(self.hits[index].form, Form::Flatten { .. }) {
                 works[index].x = works[index - 1].x;
             }
-        }
-        for need in &needs {
-            self.clear_one_way_round(need, &works)?;
         }
         let fingers = usize::from(job.brake.gauge.fingers);
         if job.brake.gauge.z == ZDrive::Hand && 2 * needs.len() > fingers {
@@ -76,51 +72,7 @@ impl Finder<'_, '_> {
         Ok(option)
     }
 
-    /// All hits of a station with the punch the same way round.
-    fn clear_one_way_round(&self, need: &Need, works: &[BendWork]) -> Result<(), Box<Refusal>> {
-        let (Some(punch), Some(die)) = (self.stock.punch(need.punch), self.stock.die(need.die))
-        else {
-            return Ok(());
-        };
-        let (mut plain, mut turned) = (true, true);
-        for &hit in &need.hits {
-            let Some(section) = self.sections.iter().find(|section| section.has(hit)) else {
-                continue;
-            };
-            let bend = &self.job.part.bends[self.hits[hit].bend];
-            let Some(chain) = section.chain(self.job, &self.hits, &|hit| works[hit].radius) else {
-                let text = "its bend lines are closer than the bends themselves".to_owned();
-                let numbers = (1.0, 0.0, "mm");
-                return Err(Box::new(self.job.refuse(
-                    Limit::Collision,
-                    Some(bend),
-                    numbers,
-                    text,
-                )));
-            };
-            let ways = section
-                .clear(self.job, &self.hits, &chain, hit, punch, die)
-                .map_err(|miss| Box::new(describe(self.job, bend, punch, die, &miss)))?;
-            plain &= ways.plain;
-            turned &= ways.turned;
-            if !plain && !turned {
-                let text = format!(
-                    "the punch {} would have to be turned about between the bends of one station",
-                    punch.id
-                );
-                let numbers = (1.0, 0.0, "way round");
-                return Err(Box::new(self.job.refuse(
-                    Limit::Collision,
-                    Some(bend),
-                    numbers,
-                    text,
-                )));
-            }
-        }
-        Ok(())
-    }
-
-    fn developed(&self, works: &[BendWork]) -> Result<(), Box<Refusal>> {
+    pub(super) fn developed(&self, works: &[BendWork]) -> Result<(), Box<Refusal>> {
         let error: f64 = works
             .iter()
             .filter_map(|work| work.developed_mm.map(|blank| work.deduction_mm - blank))
