@@ -5,12 +5,15 @@ use crate::numbers::nm;
 use model::{BedStation, Die, Punch, Station};
 use units::{Length, ProfileId, SectionId};
 
-/// A station as a thing: which sections stand where. Two are the same when all of this is.
+/// A station as a thing: which sections stand where and which way round. Two are the same when all
+/// of this is.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub(crate) struct Placed<'a> {
     pub(crate) punch: &'a ProfileId,
     pub(crate) die: &'a ProfileId,
     pub(crate) left: Length,
+    /// Whether the punch stands turned about.
+    pub(crate) reversed: bool,
     pub(crate) punch_sections: Vec<&'a SectionId>,
     pub(crate) die_sections: Vec<&'a SectionId>,
 }
@@ -21,6 +24,7 @@ impl<'a> Placed<'a> {
             punch: &station.punch,
             die: &station.die,
             left: station.left,
+            reversed: station.reversed,
             punch_sections: station.punch_sections.iter().collect(),
             die_sections: station.die_sections.iter().collect(),
         }
@@ -31,6 +35,7 @@ impl<'a> Placed<'a> {
             punch: &station.punch,
             die: &station.die,
             left: station.left,
+            reversed: station.reversed,
             punch_sections: station
                 .punch_sections
                 .iter()
@@ -81,9 +86,18 @@ impl<'a> Placed<'a> {
         Some((lookup.punches.get(self.punch)?, lookup.dies.get(self.die)?))
     }
 
-    /// `PA over D16 at 1000`.
+    /// Whether it is the same but for the way round its punch stands. A plan that turns a station
+    /// without moving it is told just that.
+    pub(crate) fn same_tools(&self, other: &Placed) -> bool {
+        (self.punch, self.die, self.left) == (other.punch, other.die, other.left)
+            && self.punch_sections == other.punch_sections
+            && self.die_sections == other.die_sections
+    }
+
+    /// `PA over D16 at 1000`, or `PA reversed over D16 at 1000`.
     pub(crate) fn describe(&self) -> String {
-        format!("{} over {} at {}", self.punch, self.die, self.left)
+        let way = if self.reversed { " reversed" } else { "" };
+        format!("{}{way} over {} at {}", self.punch, self.die, self.left)
     }
 }
 
@@ -101,7 +115,7 @@ pub(crate) type Bed<'a> = Vec<Placed<'a>>;
 /// One change on a bed, replayed.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Replay<'a> {
-    /// Stations taken off that were there.
+    /// Stations taken off that were there, as they stood.
     pub(crate) removed: Bed<'a>,
     /// Stations to be taken off that were not there.
     pub(crate) not_there: Bed<'a>,
@@ -124,7 +138,8 @@ pub(crate) fn replay<'a>(
         ..Replay::default()
     };
     for station in remove.iter().map(Placed::from_plan) {
-        match replay.kept.iter().position(|kept| *kept == station) {
+        let mut there = replay.kept.iter();
+        match there.position(|kept| kept.same_tools(&station)) {
             Some(index) => replay.removed.push(replay.kept.remove(index)),
             None => replay.not_there.push(station),
         }

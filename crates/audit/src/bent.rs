@@ -1,4 +1,5 @@
-//! The part as bent so far, in one stroke of one hit: points all over its cross section.
+//! The part as bent so far, in one stroke of one hit: points all over its cross section, or the
+//! edges of its outline.
 //!
 //! Millimetres and radians; x from the front to the gauge, y up from the die's shoulders, the punch
 //! on x = 0.
@@ -11,6 +12,38 @@ use crate::outline::{Point, point};
 const APART: f64 = 1.0;
 /// Greatest angle between them on a fold.
 const TURN: f64 = 0.05;
+
+/// How densely points are set along a face.
+#[derive(Clone, Copy, Debug)]
+pub(crate) enum Drawn {
+    /// So that none of the face is far from a point.
+    Densely,
+    /// Corners, and arcs by chords that nobody can tell from them.
+    Finely,
+    /// Corners, and arcs by chords of 15°.
+    Coarsely,
+}
+
+impl Drawn {
+    /// Parts of a flat.
+    fn flat(self, length: f64) -> f64 {
+        match self {
+            Drawn::Densely => length / APART,
+            Drawn::Finely | Drawn::Coarsely => 1.0,
+        }
+    }
+
+    /// Parts of a fold of this bend angle and greatest radius.
+    fn fold(self, angle: f64, radius: f64) -> f64 {
+        /// Greatest distance between a fine chord and its arc.
+        const SAG: f64 = 1e-4;
+        match self {
+            Drawn::Densely => (radius * angle / APART).max(angle / TURN),
+            Drawn::Finely => angle / (8.0 * SAG / radius).sqrt(),
+            Drawn::Coarsely => angle / 15.0_f64.to_radians(),
+        }
+    }
+}
 
 /// One moment of a stroke.
 pub(crate) struct Pose<'s> {
@@ -43,20 +76,33 @@ impl Pose<'_> {
         let Some(fold) = self.strip.folds.get(self.now) else {
             return Vec::new();
         };
-        let mut points = self.side(fold, self.zero_at_gauge);
-        let front = self.side(fold, !self.zero_at_gauge);
+        let mut points = self.side(fold, self.zero_at_gauge, Drawn::Densely);
+        let front = self.side(fold, !self.zero_at_gauge, Drawn::Densely);
         points.extend(front.into_iter().map(|p| point(-p.x, p.y)));
         points
     }
 
+    /// The outline, edge by edge in no order.
+    pub(crate) fn outline(&self, drawn: Drawn) -> Vec<(Point, Point)> {
+        let Some(fold) = self.strip.folds.get(self.now) else {
+            return Vec::new();
+        };
+        let mut outline = edges(&self.side(fold, self.zero_at_gauge, drawn));
+        let front = edges(&self.side(fold, !self.zero_at_gauge, drawn));
+        let about = |p: Point| point(-p.x, p.y);
+        outline.extend(front.into_iter().map(|(p, q)| (about(p), about(q))));
+        outline
+    }
+
     /// The half of the part from the fold being made to one edge, drawn as if at the gauge side.
-    fn side(&self, fold: &Fold, toward_zero: bool) -> Vec<Point> {
+    fn side(&self, fold: &Fold, toward_zero: bool, drawn: Drawn) -> Vec<Point> {
         let strip = self.strip;
         let half = self.reached / 2.0;
         let mut walk = Walk {
             at: point(0.0, self.underside(fold)),
             heading: 0.0,
             thickness: strip.thickness,
+            drawn,
             points: Vec::new(),
         };
         walk.fold_up(half, fold.radius);
@@ -103,6 +149,7 @@ struct Walk {
     /// Angle above the horizontal.
     heading: f64,
     thickness: f64,
+    drawn: Drawn,
     points: Vec<Point>,
 }
 
@@ -110,7 +157,7 @@ impl Walk {
     fn straight(&mut self, length: f64) {
         let start = self.at;
         let (sin, cos) = self.heading.sin_cos();
-        for share in shares(length / APART) {
+        for share in shares(self.drawn.flat(length)) {
             let along = length * share;
             self.at = point(start.x + along * cos, start.y + along * sin);
             self.mark();
@@ -132,8 +179,8 @@ impl Walk {
         let side = angle.signum() * radius;
         let (sin, cos) = start.sin_cos();
         let centre = point(self.at.x - side * sin, self.at.y + side * cos);
-        let long = (radius + self.thickness) * angle.abs() / APART;
-        for share in shares(long.max(angle.abs() / TURN)) {
+        let parts = self.drawn.fold(angle.abs(), radius + self.thickness);
+        for share in shares(parts) {
             self.heading = start + angle * share;
             let (sin, cos) = self.heading.sin_cos();
             self.at = point(centre.x + side * sin, centre.y - side * cos);
@@ -150,6 +197,19 @@ impl Walk {
         );
         self.points.extend([self.at, upper]);
     }
+}
+
+/// Both faces of a side, and the sheet's edge at its end.
+fn edges(side: &[Point]) -> Vec<(Point, Point)> {
+    let marks = || side.chunks_exact(2);
+    let mut edges = Vec::new();
+    for (from, to) in marks().zip(marks().skip(1)) {
+        edges.extend(from.iter().copied().zip(to.iter().copied()));
+    }
+    if let Some([lower, upper]) = marks().next_back() {
+        edges.push((*lower, *upper));
+    }
+    edges
 }
 
 /// 0 to 1 in at least so many equal parts, both ends included.

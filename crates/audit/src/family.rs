@@ -1,8 +1,10 @@
 //! Bends that lie side by side on the blank, and the strip of flats and folds they make of it.
 
 use crate::case::RunCase;
+use crate::made::Made;
 use crate::mechanics::allowance;
 use model::{BendKind, Direction, Edge, Part};
+use units::ProfileId;
 
 /// Bends parallel to one another.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -24,6 +26,11 @@ pub(crate) fn family_of(edge: Edge) -> Family {
     }
 }
 
+/// Whether the edge that lines are counted from lies at the gauge for a bend on this edge.
+pub(crate) fn zero_at_gauge(edge: Edge) -> bool {
+    matches!(edge, Edge::A | Edge::C)
+}
+
 /// Whether the part's cross section is known there: every bend has a line and is an air bend, and
 /// there is one.
 pub(crate) fn is_known(part: &Part, family: Family) -> bool {
@@ -34,6 +41,19 @@ pub(crate) fn is_known(part: &Part, family: Family) -> bool {
         .peekable();
     bends.peek().is_some() && bends.all(|bend| bend.line.is_some() && bend.kind == BendKind::Air)
 }
+
+/// The hits of a family that are made in a V. Whatever else stands there is told by other rules.
+pub(crate) fn hits_in<'r, 'a>(
+    run: &'r RunCase<'a>,
+    family: Family,
+) -> impl Iterator<Item = &'r Made<'a>> {
+    run.bends.iter().filter(move |made| {
+        family_of(made.bend.edge) == family && !made.punch.flattening && !made.die.flattening
+    })
+}
+
+/// Punch and die of every fold of a strip, on which its radii depend.
+pub(crate) type Tools<'a> = Vec<(&'a ProfileId, &'a ProfileId)>;
 
 /// One fold of the strip. Millimetres and radians.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -101,6 +121,19 @@ impl Strip {
             k_factor,
             folds,
         })
+    }
+
+    /// The tools of the run that fold it.
+    pub(crate) fn tools<'a>(&self, run: &RunCase<'a>) -> Tools<'a> {
+        let folds = self.folds.iter();
+        let made = folds.filter_map(|fold| run.made(fold.number, 1));
+        made.map(|made| (made.place.punch, made.place.die))
+            .collect()
+    }
+
+    /// Place of a bend's fold.
+    pub(crate) fn place(&self, bend: u8) -> Option<usize> {
+        self.folds.iter().position(|fold| fold.number == bend)
     }
 
     /// The shortest flat between folds or to an edge, negative where they overlap.

@@ -18,6 +18,7 @@ mod bent;
 mod case;
 mod change;
 mod clock;
+mod contact;
 mod cycle;
 mod deductions;
 mod family;

@@ -107,7 +107,7 @@ fn points_lie_close_on_both_faces() {
         let apart = (pair[0].x - pair[1].x).hypot(pair[0].y - pair[1].y);
         assert!((apart - 2.0).abs() < 1e-9);
     }
-    let behind = pose(&strip, 1, false, 60.0).side(&strip.folds[1], false);
+    let behind = pose(&strip, 1, false, 60.0).side(&strip.folds[1], false, Drawn::Densely);
     for face in [0, 1] {
         let face: Vec<_> = behind.iter().skip(face).step_by(2).collect();
         for pair in face.windows(2) {

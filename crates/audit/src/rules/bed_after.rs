@@ -3,7 +3,7 @@
 use super::{Rule, broken};
 use crate::bed::{Bed, Placed};
 use crate::case::Case;
-use model::{Station, Violation};
+use model::Violation;
 
 pub(super) const NOT_THERE: Rule = (
     "A157",
@@ -31,12 +31,12 @@ pub(super) fn check(case: &Case, out: &mut Vec<Violation>) {
         let changeover = &run.run.changeover;
         let mut keep: Bed = changeover.keep.iter().map(Placed::from_plan).collect();
         keep.sort_by_key(|station| station.left);
-        if keep != run.bed.kept {
+        if !same_tools(&keep, &run.bed.kept) {
             let text = format!("keeps {}, but {} stay", list(&keep), list(&run.bed.kept));
             broken(out, &KEEP, name, text);
         }
-        if !stated_in_order(&run.run.bed, &run.bed.after) {
-            let stated: Bed = run.run.bed.iter().map(Placed::from_plan).collect();
+        let stated: Bed = run.run.bed.iter().map(Placed::from_plan).collect();
+        if !same_tools(&stated, &run.bed.after) {
             let text = format!(
                 "bed is {}, but the change leaves {}",
                 list(&stated),
@@ -47,11 +47,10 @@ pub(super) fn check(case: &Case, out: &mut Vec<Violation>) {
     }
 }
 
-fn stated_in_order(stated: &[Station], after: &Bed) -> bool {
-    stated
-        .iter()
-        .map(Placed::from_plan)
-        .eq(after.iter().cloned())
+/// In the same order too. Which way round they stand is told by a rule of its own.
+fn same_tools(stated: &Bed, found: &Bed) -> bool {
+    let mut pairs = stated.iter().zip(found);
+    stated.len() == found.len() && pairs.all(|(stated, found)| stated.same_tools(found))
 }
 
 fn tell_missing(at: &str, missing: &Bed, out: &mut Vec<Violation>) {

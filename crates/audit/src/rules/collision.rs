@@ -5,15 +5,15 @@
 use super::{Rule, broken};
 use crate::bent::Pose;
 use crate::case::{Case, RunCase};
-use crate::family::{FAMILIES, Family, Strip, family_of};
+use crate::family::{FAMILIES, Family, Strip, Tools, hits_in, zero_at_gauge};
 use crate::made::Made;
 use crate::numbers::{at_least, at_most};
 use crate::outline::{
     Outline, Point, bed_outline, depth, die_outlines, punch_outline, raised, ram_outline, turned,
 };
-use model::{Brake, Edge, Violation};
-use std::collections::{BTreeMap, BTreeSet};
-use units::{BrakeId, PartId, ProfileId};
+use model::{Brake, Violation};
+use std::collections::BTreeMap;
+use units::{BrakeId, PartId};
 
 pub(super) const OVERLAP: Rule = (
     "A196",
@@ -57,23 +57,14 @@ impl Deepest {
     }
 }
 
-/// With the punch as it comes, and turned about.
-type EitherWay = [Deepest; 2];
-
-/// What decides how deep a hit reaches: the part, the brake, the hit, and the tools of all hits of
-/// its family.
-type Key<'a> = (
-    &'a PartId,
-    &'a BrakeId,
-    u8,
-    Vec<(&'a ProfileId, &'a ProfileId)>,
-);
+/// What decides how deep a hit reaches: the part, the brake, the hit, whether its punch is reversed,
+/// and the tools of all hits of its family.
+type Key<'a> = (&'a PartId, &'a BrakeId, u8, bool, Tools<'a>);
 
 pub(super) fn check(case: &Case, out: &mut Vec<Violation>) {
-    let mut seen: BTreeMap<Key, EitherWay> = BTreeMap::new();
+    let mut seen: BTreeMap<Key, Deepest> = BTreeMap::new();
     for run in &case.runs {
         let Some(brake) = run.brake else { continue };
-        let mut hits = Vec::new();
         for family in FAMILIES {
             let Some(strip) = Strip::of(run, family, case.shop.rules.k_factor) else {
                 continue;
@@ -88,92 +79,65 @@ pub(super) fn check(case: &Case, out: &mut Vec<Violation>) {
                 broken(out, &OVERLAP, &run.run.name, text);
                 continue;
             }
-            let tools = tools_of(run, &strip);
+            let tools = strip.tools(run);
             for made in hits_in(run, family) {
-                let key = (run.part_id(), run.brake_id, made.bend.number, tools.clone());
+                let (part, reversed) = (run.part_id(), made.place.reversed);
+                let key = (
+                    part,
+                    run.brake_id,
+                    made.bend.number,
+                    reversed,
+                    tools.clone(),
+                );
                 let deepest = *seen
                     .entry(key)
-                    .or_insert_with(|| either_way(brake, &strip, made));
-                hits.push((made, deepest));
+                    .or_insert_with(|| through_the_stroke(brake, &strip, made));
+                tell(case, run, made, deepest, out);
             }
         }
-        check_stations(case, run, &hits, out);
     }
 }
 
-/// The hits of a family that are made in a V. Whatever else stands there is told by other rules.
-fn hits_in<'r, 'a>(run: &'r RunCase<'a>, family: Family) -> impl Iterator<Item = &'r Made<'a>> {
-    run.bends.iter().filter(move |made| {
-        family_of(made.bend.edge) == family && !made.punch.flattening && !made.die.flattening
-    })
-}
-
-fn tools_of<'a>(run: &RunCase<'a>, strip: &Strip) -> Vec<(&'a ProfileId, &'a ProfileId)> {
-    let made = strip
-        .folds
-        .iter()
-        .filter_map(|fold| run.made(fold.number, 1));
-    made.map(|made| (made.place.punch, made.place.die))
-        .collect()
-}
-
-/// The punch of a station stands one way for all hits there: the way in which they reach least.
-fn check_stations(
-    case: &Case,
-    run: &RunCase,
-    hits: &[(&Made, EitherWay)],
-    out: &mut Vec<Violation>,
-) {
+fn tell(case: &Case, run: &RunCase, made: &Made, deepest: Deepest, out: &mut Vec<Violation>) {
     let allowed = case.shop.rules.touch_allowance.mm();
-    let stations: BTreeSet<usize> = hits.iter().map(|(made, _)| made.used.station).collect();
-    for station in stations {
-        let here = || hits.iter().filter(|(made, _)| made.used.station == station);
-        let [as_it_comes, about] = [0, 1].map(|way| {
-            let all = here().map(|(_, deepest)| deepest[way]);
-            all.fold(Deepest::NOTHING, Deepest::or).depth
-        });
-        let way = usize::from(about < as_it_comes);
-        for (made, deepest) in here() {
-            let Deepest {
-                depth,
-                into,
-                moment,
-            } = deepest[way];
-            if !at_most(depth, allowed + ROUNDING) {
-                let turned = if way == 1 { ", punch turned about" } else { "" };
-                let text = format!(
-                    "{}: {depth:.2} mm into the {into} at {moment}/{MOMENTS} of the bend{turned}, \
-                     {allowed} mm allowed and {ROUNDING} for rounding",
-                    made.describe()
-                );
-                broken(out, &COLLISION, &run.run.name, text);
-            }
-        }
+    let Deepest {
+        depth,
+        into,
+        moment,
+    } = deepest;
+    if !at_most(depth, allowed + ROUNDING) {
+        let text = format!(
+            "{}: {depth:.2} mm into the {into} at {moment}/{MOMENTS} of the bend, {allowed} mm \
+             allowed and {ROUNDING} for rounding",
+            made.describe()
+        );
+        broken(out, &COLLISION, &run.run.name, text);
     }
 }
 
-/// Runs through the stroke of a hit.
-fn either_way(brake: &Brake, strip: &Strip, made: &Made) -> EitherWay {
-    let number = made.bend.number;
+/// Runs through the stroke of a hit, its punch as its station stands.
+fn through_the_stroke(brake: &Brake, strip: &Strip, made: &Made) -> Deepest {
     let mut folds = strip.folds.iter().enumerate();
-    let Some((now, fold)) = folds.find(|(_, fold)| fold.number == number) else {
-        return [Deepest::NOTHING; 2];
+    let Some((now, fold)) = folds.find(|(_, fold)| fold.number == made.bend.number) else {
+        return Deepest::NOTHING;
     };
-    let (punch, height) = (punch_outline(made.punch), made.punch.height.mm());
-    let punch_about = turned(&punch);
-    let ram = ram_outline(brake);
+    let mut punch = punch_outline(made.punch);
+    if made.place.reversed {
+        punch = turned(&punch);
+    }
+    let (ram, height) = (ram_outline(brake), made.punch.height.mm());
     let dies = die_outlines(made.die);
     let bed = bed_outline(brake, made.die.height.mm());
     let v = made.die.v.mm();
     // Nearer than this to the middle of the shoulders is the bend itself.
     let itself = v / 2.0_f64.sqrt() + 2.0 * strip.thickness;
 
-    let mut worst = [Deepest::NOTHING; 2];
+    let mut worst = Deepest::NOTHING;
     for moment in 1..=MOMENTS {
         let pose = Pose {
             strip,
             now,
-            zero_at_gauge: matches!(made.bend.edge, Edge::A | Edge::C),
+            zero_at_gauge: zero_at_gauge(made.bend.edge),
             reached: fold.angle * f64::from(moment) / f64::from(MOMENTS),
             v,
         };
@@ -185,12 +149,12 @@ fn either_way(brake: &Brake, strip: &Strip, made: &Made) -> EitherWay {
             into,
             moment,
         };
-        let mut still = reach(&raised(&ram, tip + height), "ram").or(reach(&bed, "bed"));
+        worst = worst
+            .or(reach(&raised(&punch, tip), "punch"))
+            .or(reach(&raised(&ram, tip + height), "ram"))
+            .or(reach(&bed, "bed"));
         for die in &dies {
-            still = still.or(reach(die, "die"));
-        }
-        for (worst, punch) in worst.iter_mut().zip([&punch, &punch_about]) {
-            *worst = worst.or(still).or(reach(&raised(punch, tip), "punch"));
+            worst = worst.or(reach(die, "die"));
         }
     }
     worst

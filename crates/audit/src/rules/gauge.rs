@@ -3,6 +3,7 @@
 use super::{Rule, broken};
 use crate::case::{Case, RunCase};
 use crate::clock::local_date;
+use crate::family::{family_of, is_known};
 use crate::made::Made;
 use crate::numbers::{at_least, at_most, states};
 use model::{Axis, Brake, Violation, ZDrive};
@@ -10,13 +11,13 @@ use model::{Axis, Brake, Violation, ZDrive};
 pub(super) const STATED: Rule = (
     "A136",
     "wrong-position",
-    "a bend's stated gauge X, gauge R or inside radius is more than 0.01 mm off",
+    "a bend's stated gauge X, declared gauge R or inside radius is more than 0.01 mm off",
 );
 pub(super) const X: Rule = ("A137", "gauge-x", "gauge X is outside its axis");
 pub(super) const R: Rule = (
     "A138",
     "gauge-r",
-    "a lifted edge needs a gauge height that the brake does not have",
+    "an edge is met at a gauge height that the brake does not have",
 );
 pub(super) const TAPER: Rule = (
     "A139",
@@ -37,21 +38,28 @@ pub(super) fn check(case: &Case, out: &mut Vec<Violation>) {
                 let text = format!("{}: {text}", made.name());
                 broken(out, rule, &run.run.name, text);
             };
-            check_stated(made, &mut tell);
-            check_axes(case, brake, made, &mut tell);
+            // Where the section is known, the height follows from the part as bent so far.
+            let known = run
+                .part
+                .is_some_and(|part| is_known(part, family_of(made.bend.edge)));
+            let lift = (!known).then_some(made.bend.lift.mm());
+            check_stated(made, lift, &mut tell);
+            check_axes(case, brake, made, lift, &mut tell);
         }
         check_fingers(run, brake, out);
     }
 }
 
-fn check_stated(made: &Made, tell: &mut impl FnMut(&Rule, String)) {
+fn check_stated(made: &Made, lift: Option<f64>, tell: &mut impl FnMut(&Rule, String)) {
     let numbers = [
-        ("gauge X", made.used.x, made.x),
-        ("gauge R", made.used.r, made.bend.lift.mm()),
-        ("radius", made.used.radius, made.stroke.radius),
+        ("gauge X", made.used.x, Some(made.x)),
+        ("gauge R", made.used.r, lift),
+        ("radius", made.used.radius, Some(made.stroke.radius)),
     ];
     for (word, stated, expected) in numbers {
-        if !states(stated, expected) {
+        if let Some(expected) = expected
+            && !states(stated, expected)
+        {
             tell(
                 &STATED,
                 format!("{word} {stated} mm stated, {expected:.4} mm worked out"),
@@ -60,7 +68,13 @@ fn check_stated(made: &Made, tell: &mut impl FnMut(&Rule, String)) {
     }
 }
 
-fn check_axes(case: &Case, brake: &Brake, made: &Made, tell: &mut impl FnMut(&Rule, String)) {
+fn check_axes(
+    case: &Case,
+    brake: &Brake,
+    made: &Made,
+    lift: Option<f64>,
+    tell: &mut impl FnMut(&Rule, String),
+) {
     let gauge = &brake.gauge;
     match fitted(case, Some(gauge.x)) {
         None => tell(&X, "the X axis is not fitted yet".to_owned()),
@@ -72,8 +86,7 @@ fn check_axes(case: &Case, brake: &Brake, made: &Made, tell: &mut impl FnMut(&Ru
         }
         Some(_) => {}
     }
-    let lift = made.bend.lift.mm();
-    if lift != 0.0 {
+    if let Some(lift) = lift.filter(|lift| *lift != 0.0) {
         match fitted(case, gauge.r) {
             None => tell(&R, format!("lift {lift} mm, no R axis fitted")),
             Some(axis) if !inside(axis, lift) => {
@@ -102,7 +115,7 @@ fn check_axes(case: &Case, brake: &Brake, made: &Made, tell: &mut impl FnMut(&Ru
 }
 
 /// The axis when it is fitted by the plan's first local day.
-fn fitted(case: &Case, axis: Option<Axis>) -> Option<Axis> {
+pub(super) fn fitted(case: &Case, axis: Option<Axis>) -> Option<Axis> {
     axis.filter(|axis| {
         axis.fitted.is_none_or(|day| {
             local_date(case.shop.zone, case.plan.from).is_some_and(|today| day <= today)
@@ -110,7 +123,7 @@ fn fitted(case: &Case, axis: Option<Axis>) -> Option<Axis> {
     })
 }
 
-fn inside(axis: Axis, position: f64) -> bool {
+pub(super) fn inside(axis: Axis, position: f64) -> bool {
     at_least(position, axis.from.mm()) && at_most(position, axis.to.mm())
 }
 

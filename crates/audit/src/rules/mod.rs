@@ -13,6 +13,7 @@ mod crew;
 mod developed;
 mod engineering;
 mod gauge;
+mod gauge_height;
 mod hit_tools;
 mod in_progress;
 mod inspector;
@@ -32,6 +33,7 @@ mod station;
 mod station_fit;
 mod totals;
 mod unplaced;
+mod way_round;
 
 use crate::case::Case;
 use model::Violation;
@@ -56,9 +58,11 @@ pub(crate) const CHECKS: &[Check] = &[
     collision::check,
     load_path::check,
     gauge::check,
+    gauge_height::check,
     station_fit::check,
     proven_setup::check,
     station::check,
+    way_round::check,
     bed_room::check,
     crash::check,
     section_custody::check,
@@ -179,6 +183,10 @@ pub const RULES: &[Rule] = &[
     collision::OVERLAP,
     collision::COLLISION,
     developed::OUTSIDE,
+    way_round::CANNOT,
+    way_round::TURNED,
+    gauge_height::STATED,
+    gauge_height::NOTHING,
 ];
 
 /// Adds one violation.

@@ -13,11 +13,11 @@ use crate::shop::{bend, mm, shop};
 use model::*;
 use units::*;
 
-const LINE: f64 = 38.113_274;
-const BLANK: f64 = 112.453_096;
+pub(crate) const LINE: f64 = 38.113_274;
+pub(crate) const BLANK: f64 = 112.453_096;
 
 /// A bend of 800 by its line, gauged with a leg of 40.
-fn at_line(number: u8, line: f64, edge: Edge, direction: Direction) -> Bend {
+pub(crate) fn at_line(number: u8, line: f64, edge: Edge, direction: Direction) -> Bend {
     Bend {
         line: Some(Length::from_mm(line)),
         edge,
@@ -27,7 +27,7 @@ fn at_line(number: u8, line: f64, edge: Edge, direction: Direction) -> Bend {
 }
 
 /// The hand-made plan with these bends in P3.
-fn bent(width: f64, bends: Vec<Bend>) -> (Shop, Plan) {
+pub(crate) fn bent(width: f64, bends: Vec<Bend>) -> (Shop, Plan) {
     let (mut shop, mut plan) = (shop(), plan());
     let run = &mut plan.brakes[1].runs[0];
     run.bends = bends
@@ -41,14 +41,25 @@ fn bent(width: f64, bends: Vec<Bend>) -> (Shop, Plan) {
 }
 
 /// Folded up and up, or up and down; the second bend with this edge at the gauge.
-fn folded(second: Direction, edge: Edge) -> (Shop, Plan) {
+pub(crate) fn folded(second: Direction, edge: Edge) -> (Shop, Plan) {
     let first = at_line(1, LINE, Edge::A, Direction::Up);
     bent(BLANK, vec![first, at_line(2, BLANK - LINE, edge, second)])
 }
 
-fn gooseneck(shop: &mut Shop) {
+pub(crate) fn gooseneck(shop: &mut Shop) {
     if let Profile::Punch(punch) = &mut shop.profiles[0] {
         (punch.relief, punch.relief_height) = (mm(15), mm(100));
+    }
+}
+
+/// Turns the punch of the station that B2 works at about.
+pub(crate) fn turn(plan: &mut Plan) {
+    for run in &mut plan.brakes[1].runs {
+        let change = &mut run.changeover;
+        let stations = change.insert.iter_mut().chain(&mut change.keep);
+        for station in stations.chain(&mut run.bed) {
+            station.reversed = !station.reversed;
+        }
     }
 }
 
@@ -126,24 +137,29 @@ fn the_first_bend_is_made_on_a_flat_blank() {
 }
 
 #[test]
-fn a_neck_may_be_turned_about_for_all_hits_at_its_station() {
-    // Edge A at the gauge for both: the channel's first leg comes back from behind.
-    let (mut shop, plan) = folded(Direction::Up, Edge::A);
-    expect("straight punch", &shop, &plan, &["collision"]);
-    gooseneck(&mut shop);
-    expect("turned about", &shop, &plan, &[]);
-
-    // Where it helps neither way, the way in which it reaches least is told.
-    for (edge, turned) in [(Edge::A, true), (Edge::B, false)] {
-        let (mut shop, plan) = folded(Direction::Up, edge);
+fn a_neck_helps_only_on_the_side_it_stands() {
+    // Edge B at the gauge: the first leg comes back from the front. Edge A: from behind.
+    for (edge, reversed) in [(Edge::B, false), (Edge::A, true)] {
+        let (mut shop, mut plan) = folded(Direction::Up, edge);
+        expect("straight punch", &shop, &plan, &["collision"]);
         gooseneck(&mut shop);
-        if let Profile::Punch(punch) = &mut shop.profiles[0] {
-            punch.relief_height = mm(60);
+        if reversed {
+            expect("as it comes", &shop, &plan, &["collision"]);
+            turn(&mut plan);
         }
+        expect("with room for the leg", &shop, &plan, &[]);
+        turn(&mut plan);
+        expect("the other way", &shop, &plan, &["collision"]);
         let text = violation(&shop, &plan);
-        assert_eq!(text.contains("turned about"), turned, "{text}");
+        let place = if reversed { "PA" } else { "PA reversed" };
+        let begins = format!("bend 2 at {place} over D16 at 1500: ");
+        assert!(text.starts_with(&begins), "{text}");
+        assert!(text.contains("into the punch"), "{text}");
     }
+}
 
+#[test]
+fn a_neck_stands_one_way_for_all_hits_at_its_station() {
     // Two channels on one blank of 300. The first closes in front. The second, gauged from edge A,
     // closes in front too, and from edge B behind.
     let two = |edge| {
@@ -157,12 +173,21 @@ fn a_neck_may_be_turned_about_for_all_hits_at_its_station() {
             ],
         )
     };
-    let (mut shop, plan) = two(Edge::A);
+    let collisions = |shop: &Shop, plan: &Plan| {
+        let found = audit::judge(shop, plan).violations;
+        let found = found.iter().filter(|v| v.rule == "collision");
+        found.map(|v| v.text[..6].to_owned()).collect::<Vec<_>>()
+    };
+    let (mut shop, mut plan) = two(Edge::A);
     gooseneck(&mut shop);
     expect("both in front", &shop, &plan, &[]);
-    let (mut shop, plan) = two(Edge::B);
+    turn(&mut plan);
+    assert_eq!(collisions(&shop, &plan), ["bend 2", "bend 4"]);
+    let (mut shop, mut plan) = two(Edge::B);
     gooseneck(&mut shop);
-    expect("one in front, one behind", &shop, &plan, &["collision"]);
+    assert_eq!(collisions(&shop, &plan), ["bend 4"]);
+    turn(&mut plan);
+    assert_eq!(collisions(&shop, &plan), ["bend 2"]);
 }
 
 #[test]

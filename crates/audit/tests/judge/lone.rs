@@ -38,6 +38,7 @@ pub(crate) fn lone_shop(part: Part, stations: &[Standing]) -> Shop {
             punch: profile_id(standing.punch),
             die: profile_id(standing.die),
             left: mm(standing.left),
+            reversed: false,
             punch_sections: vec![section_id(standing.punch_section)],
             die_sections: vec![section_id(standing.die_section)],
         })
@@ -139,6 +140,7 @@ fn standing(shop: &Shop, station: &BedStation) -> Station {
         die: station.die.clone(),
         v: die.v,
         left: station.left,
+        reversed: station.reversed,
         length: length(&punch_sections).max(length(&die_sections)),
         punch_sections,
         die_sections,

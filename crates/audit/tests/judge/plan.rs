@@ -33,6 +33,7 @@ pub(crate) fn station(left: i64, v: i64, punch_section: &str, die_section: &str)
         v: mm(v),
         left: mm(left),
         length,
+        reversed: false,
         punch_sections: vec![piece(punch_section, "drawer of PA".to_owned())],
         die_sections: vec![piece(die_section, format!("drawer of D{v}"))],
         closed_height: mm(200),

@@ -136,6 +136,7 @@ fn rules() -> Rules {
         crash_clearance: mm(1),
         approach: mm(50),
         touch_allowance: Length::from_mm(0.1),
+        stop_height: mm(12),
         flatten_factor: 4.0,
         step_depth: Length::from_mm(0.5),
         dwell_seconds: 0.3,
@@ -430,6 +431,7 @@ fn floor() -> Floor {
             punch: profile_id("PA"),
             die: profile_id(die),
             left: mm(left),
+            reversed: false,
             punch_sections: vec![section_id(punch_section)],
             die_sections: vec![section_id(die_section)],
         };

@@ -210,6 +210,21 @@ pub(super) const CORRUPTIONS: &[Corruption] = &[
         ],
         |_, plan| plan.brakes[0].runs[1].changeover.remove[0].left += mm(1),
     ),
+    corruption(
+        "a straight punch put on reversed",
+        &["punch-cannot-turn"],
+        |_, plan| each_insert(plan, |station| station.reversed = true),
+    ),
+    corruption(
+        "an idle station turned while it stands",
+        &["turned-where-it-stands"],
+        |_, plan| plan.brakes[0].runs[1].bed[0].reversed = true,
+    ),
+    corruption(
+        "a station taken down the other way round",
+        &["turned-where-it-stands"],
+        |_, plan| plan.brakes[1].takedowns[0].remove[0].reversed = true,
+    ),
     corruption("nothing kept", &["wrong-keep"], |_, plan| {
         plan.brakes[0].runs[1].changeover.keep.clear();
     }),

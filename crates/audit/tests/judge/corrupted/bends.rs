@@ -2,7 +2,7 @@
 
 use super::{Corruption, corruption};
 use crate::shop::{kn_m, mm};
-use model::{Axis, BendKind, Deduction, Profile};
+use model::{Axis, BendKind, Deduction, Edge, Profile};
 use units::{Degrees, Kilograms, Kilonewtons, Length, Megapascals};
 
 pub(super) const CORRUPTIONS: &[Corruption] = &[
@@ -244,6 +244,24 @@ pub(super) const CORRUPTIONS: &[Corruption] = &[
             fitted: day,
         });
     }),
+    corruption(
+        "a flat edge gauged a millimetre up",
+        &["gauge-height"],
+        |shop, plan| {
+            shop.parts[1].bends[0].line = Some(mm(37));
+            plan.brakes[0].runs[1].bends[0].r = mm(1);
+        },
+    ),
+    corruption(
+        "a Z gauged on the leg that hangs",
+        &["nothing-to-gauge"],
+        |shop, _| {
+            let part = &mut shop.parts[2];
+            part.blank.1 = mm(112);
+            part.bends[0].line = Some(mm(38));
+            (part.bends[1].line, part.bends[1].edge) = (Some(mm(74)), Edge::A);
+        },
+    ),
     corruption("a taper without X1 and X2", &["gauge-taper"], |shop, _| {
         shop.parts[1].bends[0].taper = Degrees::of(1.0);
     }),

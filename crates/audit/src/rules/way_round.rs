@@ -1,0 +1,78 @@
+//! Which way round the punch of a station stands.
+
+use super::{Rule, broken};
+use crate::bed::{Bed, Placed};
+use crate::case::{Case, RunCase};
+use model::{Horn, Station, Violation};
+
+pub(super) const CANNOT: Rule = (
+    "A199",
+    "punch-cannot-turn",
+    "a straight punch, or one with horn sections, is put on or used reversed",
+);
+pub(super) const TURNED: Rule = (
+    "A200",
+    "turned-where-it-stands",
+    "a station is named the other way round than it stands",
+);
+
+pub(super) fn check(case: &Case, out: &mut Vec<Violation>) {
+    for takedown in &case.takedowns {
+        let remove = &takedown.takedown.remove;
+        tell_turned(&takedown.at, "remove", remove, &takedown.bed.removed, out);
+    }
+    for run in &case.runs {
+        let (name, changeover) = (&run.run.name, &run.run.changeover);
+        tell_turned(name, "remove", &changeover.remove, &run.bed.removed, out);
+        tell_turned(name, "keep", &changeover.keep, &run.bed.kept, out);
+        tell_turned(name, "bed", &run.run.bed, &run.bed.after, out);
+        check_reversed(case, run, out);
+    }
+}
+
+/// A station that the floor already has and that stands idle is not the plan's doing.
+fn check_reversed(case: &Case, run: &RunCase, out: &mut Vec<Violation>) {
+    let used = run.stations_used();
+    let bends_at = used.iter().filter_map(|place| run.run.bed.get(*place));
+    let mut seen: Bed = Vec::new();
+    for station in run.run.changeover.insert.iter().chain(bends_at) {
+        let station = Placed::from_plan(station);
+        if !station.reversed || seen.contains(&station) {
+            continue;
+        }
+        if let Some(why) = why_not(case, &station) {
+            let text = format!("{}: {why}", station.describe());
+            broken(out, &CANNOT, &run.run.name, text);
+        }
+        seen.push(station);
+    }
+}
+
+fn why_not(case: &Case, station: &Placed) -> Option<String> {
+    let punch = case.lookup.punches.get(station.punch);
+    if punch.is_some_and(|punch| punch.relief.nanometres() <= 0) {
+        return Some("a straight punch has no other way round".to_owned());
+    }
+    let is_horn = |id| {
+        let section = case.lookup.sections.get(&id);
+        section.is_some_and(|section| section.horn != Horn::None)
+    };
+    let mut pieces = station.punch_sections.iter();
+    let horn = pieces.find(|id| is_horn(**id))?;
+    Some(format!("horn section {horn} would end up at the other end"))
+}
+
+fn tell_turned(at: &str, list: &str, stated: &[Station], standing: &Bed, out: &mut Vec<Violation>) {
+    for station in stated.iter().map(Placed::from_plan) {
+        let like = || standing.iter().filter(|other| other.same_tools(&station));
+        let as_named = like().any(|other| other.reversed == station.reversed);
+        if let (false, Some(other)) = (as_named, like().next()) {
+            let text = format!(
+                "`{list}` names {}, where {} stands",
+                station.describe(),
+                other.describe()
+            );
+            broken(out, &TURNED, at, text);
+        }
+    }
+}
