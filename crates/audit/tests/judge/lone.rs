@@ -86,12 +86,7 @@ pub(crate) fn lone_plan(shop: &Shop, bends: Vec<BendUse>, cycle_ms: i64) -> Plan
             remove: Vec::new(),
             keep: bed.clone(),
             insert: Vec::new(),
-            steps: steps(&[
-                (StepKind::Guard, 60),
-                (StepKind::Programming, 600),
-                (StepKind::FirstPiece, first.0),
-                (StepKind::Approval, 60),
-            ]),
+            steps: steps(&setting_up(first)),
         },
         start,
         end: start + run_time,
@@ -119,6 +114,15 @@ pub(crate) fn lone_plan(shop: &Shop, bends: Vec<BendUse>, cycle_ms: i64) -> Plan
         bound: Bound { objective: None },
         ..crate::plan::plan()
     }
+}
+
+fn setting_up(first: Seconds) -> [(StepKind, i64); 4] {
+    [
+        (StepKind::Guard, 60),
+        (StepKind::Programming, 600),
+        (StepKind::FirstPiece, first.0),
+        (StepKind::Approval, 60),
+    ]
 }
 
 fn standing(shop: &Shop, station: &BedStation) -> Station {
