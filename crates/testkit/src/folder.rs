@@ -19,6 +19,7 @@ pub fn write_folder(shop: &Shop) -> Vec<(&'static str, String)> {
         ("sections.csv", tables::sections(shop)),
         ("parts.csv", tables::parts(shop)),
         ("bends.csv", tables::bends(shop)),
+        ("deductions.csv", tables::deductions(shop)),
         ("setups.csv", tables::setups(shop)),
         ("work-orders.csv", tables::orders(shop)),
         ("deliveries.csv", tables::deliveries(shop)),

@@ -28,6 +28,7 @@ fn assert_same(one: &Shop, two: &Shop, what: &str) {
     assert_eq!(one.profiles, two.profiles, "{what}");
     assert_eq!(one.sections, two.sections, "{what}");
     assert_eq!(one.parts, two.parts, "{what}");
+    assert_eq!(one.deductions, two.deductions, "{what}");
     assert_eq!(one.setups, two.setups, "{what}");
     assert_eq!(one.orders, two.orders, "{what}");
     assert_eq!(one.people, two.people, "{what}");

@@ -69,6 +69,10 @@ fn rules(lines: &mut Lines, rules: &Rules) {
     lines.length("daylight_clearance", rules.daylight_clearance);
     lines.length("crash_clearance", rules.crash_clearance);
     lines.length("approach", rules.approach);
+    lines.length("touch_allowance", rules.touch_allowance);
+    lines.length("stop_height", rules.stop_height);
+    lines.put("flatten_factor", rules.flatten_factor);
+    lines.length("step_depth", rules.step_depth);
     handling(lines, rules);
     policy(lines, rules);
     for row in &rules.v_rules {
@@ -203,6 +207,8 @@ fn frame(lines: &mut Lines, brake: &Brake) {
     lines.length("drive_span", brake.drive_span);
     lines.length("upper_holder", brake.upper_holder);
     lines.length("lower_holder", brake.lower_holder);
+    lines.length("ram_thickness", brake.ram_thickness);
+    lines.length("bed_thickness", brake.bed_thickness);
     if let Some(load) = brake.bed_load {
         lines.put("bed_load_kn_m", load.get());
     }
@@ -320,21 +326,36 @@ pub(super) fn tooling(shop: &Shop) -> String {
 fn punch(lines: &mut Lines, punch: &Punch) {
     lines.head("[[punch]]");
     lines.text("id", punch.id.as_str());
-    lines.put("angle_deg", punch.angle.get());
-    lines.length("tip_radius", punch.tip_radius);
+    if !punch.flattening {
+        lines.put("angle_deg", punch.angle.get());
+        lines.length("tip_radius", punch.tip_radius);
+    }
     lines.length("height", punch.height);
     lines.put("load_kn_m", punch.load.get());
     lines.text("tang", &punch.tang);
     lines.length("relief", punch.relief);
+    // A straight punch has no height of its relief; the key would be reported as without effect.
+    if punch.relief > Length::ZERO {
+        lines.length("relief_height", punch.relief_height);
+    }
+    lines.length("body", punch.body);
+    lines.put("flattening", punch.flattening);
 }
 
 fn die(lines: &mut Lines, die: &Die) {
     lines.head("[[die]]");
     lines.text("id", die.id.as_str());
-    lines.length("v", die.v);
-    lines.put("angle_deg", die.angle.get());
     lines.length("height", die.height);
-    lines.length("groove_depth", die.groove_depth);
+    if !die.flattening {
+        lines.length("v", die.v);
+        lines.put("angle_deg", die.angle.get());
+        lines.length("groove_depth", die.groove_depth);
+    }
     lines.put("load_kn_m", die.load.get());
     lines.text("mount", &die.mount);
+    lines.length("width", die.width);
+    if let Some(block) = &die.block {
+        lines.text("block", block.as_str());
+    }
+    lines.put("flattening", die.flattening);
 }

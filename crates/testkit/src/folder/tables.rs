@@ -2,7 +2,10 @@
 
 use chrono::{DateTime, Utc};
 use chrono_tz::Tz;
-use model::{Approval, Bend, Direction, Edge, Horn, Part, Role, SectionStatus, Shop, WorkOrder};
+use model::{
+    Approval, Bend, BendKind, Direction, Edge, Grain, Horn, Part, Role, SectionStatus, Shop,
+    WorkOrder,
+};
 use std::fmt::Display;
 use units::Moment;
 
@@ -47,6 +50,10 @@ fn or_empty(value: Option<impl Display>) -> String {
     value.map_or_else(String::new, |value| value.to_string())
 }
 
+fn yes_no(value: bool) -> String {
+    if value { "yes" } else { "no" }.to_owned()
+}
+
 fn spaced<T: Display>(items: &[T]) -> String {
     items.iter().map(T::to_string).collect::<Vec<_>>().join(" ")
 }
@@ -81,7 +88,7 @@ pub(super) fn sections(shop: &Shop) -> String {
 pub(super) fn parts(shop: &Shop) -> String {
     let mut table = Table::new(
         "part,name,material,thickness,blank_length,blank_width,developed_for_v,length_tolerance,\
-         angle_tolerance_deg,crew,approval,proven_only",
+         angle_tolerance_deg,crew,approval,proven_only,grain",
     );
     for part in &shop.parts {
         table.row(&part_cells(part));
@@ -89,12 +96,16 @@ pub(super) fn parts(shop: &Shop) -> String {
     table.0
 }
 
-fn part_cells(part: &Part) -> [String; 12] {
+fn part_cells(part: &Part) -> [String; 13] {
     let approval = match part.approval {
         Approval::Own => "own",
         Approval::Inspector => "inspector",
         Approval::Customer => "customer",
     };
+    let grain = part.grain.map(|grain| match grain {
+        Grain::Long => "long",
+        Grain::Short => "short",
+    });
     [
         part.id.to_string(),
         part.name.clone(),
@@ -107,14 +118,15 @@ fn part_cells(part: &Part) -> [String; 12] {
         part.angle_tolerance.get().to_string(),
         or_empty(part.crew),
         approval.to_owned(),
-        if part.proven_only { "yes" } else { "no" }.to_owned(),
+        yes_no(part.proven_only),
+        or_empty(grain),
     ]
 }
 
 pub(super) fn bends(shop: &Shop) -> String {
     let mut table = Table::new(
         "part,bend,angle_deg,length,leg,direction,edge,radius,inside,side_return,return_depth,\
-         lift,taper_deg,flange_height",
+         lift,taper_deg,flange_height,kind,gap,line",
     );
     for part in &shop.parts {
         for bend in &part.bends {
@@ -124,12 +136,17 @@ pub(super) fn bends(shop: &Shop) -> String {
     table.0
 }
 
-fn bend_cells(part: &Part, bend: &Bend) -> [String; 14] {
+fn bend_cells(part: &Part, bend: &Bend) -> [String; 17] {
     let edge = match bend.edge {
         Edge::A => "a",
         Edge::B => "b",
         Edge::C => "c",
         Edge::D => "d",
+    };
+    let (kind, gap) = match bend.kind {
+        BendKind::Air => ("air", None),
+        BendKind::Hem { gap } => ("hem", Some(gap)),
+        BendKind::Stepped => ("stepped", None),
     };
     [
         part.id.to_string(),
@@ -151,7 +168,24 @@ fn bend_cells(part: &Part, bend: &Bend) -> [String; 14] {
         bend.lift.to_string(),
         bend.taper.get().to_string(),
         bend.flange_height.to_string(),
+        kind.to_owned(),
+        or_empty(gap),
+        or_empty(bend.line),
     ]
+}
+
+pub(super) fn deductions(shop: &Shop) -> String {
+    let mut table = Table::new("material,thickness,v,angle_deg,deduction");
+    for row in &shop.deductions {
+        table.row(&[
+            row.material.to_string(),
+            row.thickness.to_string(),
+            row.v.to_string(),
+            row.angle.get().to_string(),
+            row.deduction.to_string(),
+        ]);
+    }
+    table.0
 }
 
 pub(super) fn setups(shop: &Shop) -> String {
@@ -254,7 +288,8 @@ pub(super) fn crew(shop: &Shop) -> String {
 
 pub(super) fn floor(shop: &Shop) -> String {
     let mut table = Table::new(
-        "what,brake,punch,die,left,punch_sections,die_sections,order,pieces_done,from,until,reason",
+        "what,brake,punch,die,left,punch_sections,die_sections,reversed,order,pieces_done,from,until,\
+         reason",
     );
     let none = String::new;
     for station in &shop.floor.stations {
@@ -266,20 +301,21 @@ pub(super) fn floor(shop: &Shop) -> String {
             station.left.to_string(),
             spaced(&station.punch_sections),
             spaced(&station.die_sections),
+            yes_no(station.reversed),
         ];
-        cells.resize_with(12, none);
+        cells.resize_with(13, none);
         table.row(&cells);
     }
     for running in &shop.floor.running {
         let mut cells = vec!["running".to_owned(), running.brake.to_string()];
-        cells.resize_with(7, none);
+        cells.resize_with(8, none);
         cells.extend([running.order.to_string(), running.pieces_done.to_string()]);
-        cells.resize_with(12, none);
+        cells.resize_with(13, none);
         table.row(&cells);
     }
     for down in &shop.floor.down {
         let mut cells = vec!["down".to_owned(), down.brake.to_string()];
-        cells.resize_with(9, none);
+        cells.resize_with(10, none);
         cells.extend([
             rfc3339(down.window.start, shop.zone),
             rfc3339(down.window.end, shop.zone),
