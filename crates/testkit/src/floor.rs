@@ -4,11 +4,11 @@ use crate::calendars::at;
 use crate::dice::Dice;
 use crate::parts::Blueprint;
 use crate::recipe::Recipe;
-use crate::stock::STRAIGHT;
+use crate::stock::{GOOSENECK, STRAIGHT};
 use chrono::NaiveDate;
 use model::{
-    BedStation, Brake, BrakeDown, Horn, ProvenSetup, ProvenStation, RunningOrder, SectionStatus,
-    Shop,
+    BedStation, Brake, BrakeDown, Horn, Profile, ProvenSetup, ProvenStation, RunningOrder,
+    SectionStatus, Shop,
 };
 use std::collections::BTreeSet;
 use units::{Length, PartId, ProfileId, Seconds, SectionId, Window};
@@ -37,7 +37,8 @@ pub(crate) fn setups(
             .bends
             .iter()
             .any(|bend| bend.lift > Length::ZERO);
-        if other > 0 && *length <= brakes[other].bed && !lifted {
+        // A lip against the stop lifts the edge too.
+        if other > 0 && *length <= brakes[other].bed && !lifted && !blueprint.turned {
             places.push(&brakes[other]);
         }
         for brake in places {
@@ -108,8 +109,9 @@ fn take(
     least: Length,
     used: &mut BTreeSet<SectionId>,
 ) -> Option<(Vec<SectionId>, Length)> {
+    let block = shop.die(profile).and_then(|die| die.block.as_ref());
     let free = |section: &&model::Section| {
-        section.profile == *profile
+        (section.profile == *profile || Some(&section.profile) == block)
             && section.status == SectionStatus::Good
             && section.horn == Horn::None
             && !used.contains(&section.id)
@@ -152,17 +154,20 @@ fn take(
     None
 }
 
-/// A station of these profiles in the middle of a bed.
-fn lay(
-    shop: &mut Shop,
-    brake: usize,
-    (punch, die): (&ProfileId, &ProfileId),
+/// What is to stand on a bed.
+struct Tools {
+    punch: ProfileId,
+    die: ProfileId,
+    reversed: bool,
+    /// Least length.
     least: Length,
-    used: &mut BTreeSet<SectionId>,
-) -> bool {
+}
+
+/// A station of these tools in the middle of a bed.
+fn lay(shop: &mut Shop, brake: usize, tools: Tools, used: &mut BTreeSet<SectionId>) -> bool {
     let before = used.clone();
-    let punches = take(shop, punch, least, used);
-    let dies = take(shop, die, least, used);
+    let punches = take(shop, &tools.punch, tools.least, used);
+    let dies = take(shop, &tools.die, tools.least, used);
     let bed = shop.brakes[brake].bed;
     let (Some((punch_sections, above)), Some((die_sections, below))) = (punches, dies) else {
         *used = before;
@@ -174,10 +179,10 @@ fn lay(
     }
     shop.floor.stations.push(BedStation {
         brake: shop.brakes[brake].id.clone(),
-        punch: punch.clone(),
-        die: die.clone(),
+        punch: tools.punch,
+        die: tools.die,
         left: (bed - above.max(below)).half(),
-        reversed: false,
+        reversed: tools.reversed,
         punch_sections,
         die_sections,
     });
@@ -188,13 +193,17 @@ fn tool_a_bed(shop: &mut Shop, brake: usize, used: &mut BTreeSet<SectionId>, dic
     let dies: Vec<ProfileId> = shop
         .profiles
         .iter()
-        .filter(|profile| matches!(profile, model::Profile::Die(_)))
+        .filter(|profile| matches!(profile, Profile::Die(die) if !die.flattening))
         .map(|profile| profile.id().clone())
         .collect();
-    let punch = ProfileId::new(STRAIGHT).expect("an id");
-    let die = dice.pick(&dies);
-    let length = dice.mm(100, 1_100);
-    lay(shop, brake, (&punch, &die), length, used);
+    let punch = dice.pick(&[STRAIGHT, STRAIGHT, STRAIGHT, GOOSENECK]);
+    let tools = Tools {
+        punch: ProfileId::new(punch).expect("an id"),
+        die: dice.pick(&dies),
+        reversed: punch == GOOSENECK && dice.one_in(2),
+        least: dice.mm(100, 1_100),
+    };
+    lay(shop, brake, tools, used);
 }
 
 /// An order whose one station stands on the brake's bed.
@@ -232,14 +241,18 @@ fn put_in_progress(
     let blueprint = blueprints
         .iter()
         .find(|blueprint| blueprint.part.id == part);
-    let Some((punch, die, length)) = blueprint.and_then(|blueprint| blueprint.plain.clone()) else {
+    let Some((blueprint, (punch, die, least))) =
+        blueprint.and_then(|blueprint| Some((blueprint, blueprint.plain.clone()?)))
+    else {
         return false;
     };
-    let (punch, die) = (
-        ProfileId::new(&punch).expect("an id"),
-        ProfileId::new(&die).expect("an id"),
-    );
-    if !lay(shop, brake, (&punch, &die), length, used) {
+    let tools = Tools {
+        punch: ProfileId::new(&punch).expect("an id"),
+        die: ProfileId::new(&die).expect("an id"),
+        reversed: blueprint.turned,
+        least,
+    };
+    if !lay(shop, brake, tools, used) {
         return false;
     }
     let as_of = shop.as_of.unwrap_or_default();
@@ -263,10 +276,12 @@ fn makes(shop: &Shop, brake: usize, blueprint: &Blueprint) -> bool {
         return false;
     };
     let plain = |bend: &model::Bend| bend.lift == Length::ZERO && bend.taper.get() <= 0.0;
-    // A setter reaches for the preferred V, about eight times the thickness, unless a setup is proven.
+    // A setter reaches for the preferred V, about eight times the thickness, where there is little
+    // else to choose from, unless a setup is proven.
     let preferred = part
         .developed_for_v
-        .is_some_and(|v| v.mm() / part.thickness.mm() > 7.0);
+        .is_some_and(|v| v.mm() / part.thickness.mm() > 7.0)
+        && rivals(shop, part) <= FEW_PAIRS;
     let proven = shop.setups_of(&part.id, &brake.id).next().is_some();
     // The heaviest sheets take 0.65 kN a millimetre, and no leg is deeper than a small brake opens.
     let strong = length.mm() * 0.65 < brake.force.get();
@@ -278,7 +293,27 @@ fn makes(shop: &Shop, brake: usize, blueprint: &Blueprint) -> bool {
         && *length <= brake.between_frames
         && brake.angle_accuracy <= part.angle_tolerance
         && part.bends.iter().all(plain)
+        && (!blueprint.turned || brake.gauge.r.is_some())
         && (proven || (preferred && !part.proven_only))
         && strong
         && open
+}
+
+/// Pairs among which the tools of an order in progress are still the ones to expect.
+const FEW_PAIRS: usize = 5;
+
+/// Pairs of tools that may air bend the part, a gooseneck counted either way round.
+fn rivals(shop: &Shop, part: &model::Part) -> usize {
+    let openings = part.thickness.mm() * 5.0..=part.thickness.mm() * 12.0;
+    let (mut punches, mut dies) = (0, 0);
+    for profile in &shop.profiles {
+        match profile {
+            Profile::Punch(punch) if !punch.flattening => {
+                punches += if punch.relief > Length::ZERO { 2 } else { 1 };
+            }
+            Profile::Die(die) if openings.contains(&die.v.mm()) => dies += 1,
+            Profile::Punch(_) | Profile::Die(_) => {}
+        }
+    }
+    punches * dies
 }

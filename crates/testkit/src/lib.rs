@@ -17,6 +17,7 @@ mod calendars;
 mod dice;
 mod floor;
 mod folder;
+mod lines;
 mod materials;
 mod orders;
 mod parts;

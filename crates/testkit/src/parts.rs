@@ -1,6 +1,7 @@
 //! Parts that the first brake of an invented shop can bend, and on request some that none can.
 
 use crate::dice::Dice;
+use crate::lines::lay_out;
 use crate::recipe::{Recipe, Tools};
 use crate::stock::{GOOSENECK, HORNS, SET, STRAIGHT, die_of, sets};
 use model::{Approval, Bend, BendKind, Direction, Edge, Grain, Material, Part};
@@ -11,6 +12,8 @@ pub(crate) struct Blueprint {
     pub(crate) part: Part,
     /// Punch, die and station length, when one plain station makes all of it.
     pub(crate) plain: Option<(String, String, Length)>,
+    /// Whether the punch of that station stands turned about: its lips come back on the gauge's side.
+    pub(crate) turned: bool,
 }
 
 /// Thickness in tenths of a millimetre, V, longest bend: light enough for one person.
@@ -25,7 +28,7 @@ const SHEETS: [(i64, i64, i64); 7] = [
 ];
 
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum Family {
+pub(crate) enum Family {
     Angle,
     Channel,
     Zed,
@@ -36,6 +39,8 @@ enum Family {
     Acute,
     Lifted,
     Tapered,
+    Hemmed,
+    Rounded,
 }
 
 /// What a sheet allows.
@@ -53,6 +58,7 @@ pub(crate) fn parts(recipe: &Recipe, materials: &[Material], dice: &mut Dice) ->
         for blueprint in all.iter_mut().skip(1).step_by(7) {
             spoil(&mut blueprint.part, dice);
             blueprint.plain = None;
+            blueprint.turned = false;
         }
     }
     all
@@ -60,6 +66,10 @@ pub(crate) fn parts(recipe: &Recipe, materials: &[Material], dice: &mut Dice) ->
 
 /// Makes a part that no brake can bend.
 fn spoil(part: &mut Part, dice: &mut Dice) {
+    // Its lines would no longer be those of its blank.
+    for bend in &mut part.bends {
+        bend.line = None;
+    }
     if dice.one_in(2) {
         part.bends[0].leg = Length::from_whole_mm(4);
     } else {
@@ -68,7 +78,10 @@ fn spoil(part: &mut Part, dice: &mut Dice) {
 }
 
 fn families(recipe: &Recipe) -> Vec<Family> {
-    use Family::{Acute, Angle, Box, Channel, Lifted, Lipped, Tapered, Tray, TwoStations, Zed};
+    use Family::{
+        Acute, Angle, Box, Channel, Hemmed, Lifted, Lipped, Rounded, Tapered, Tray, TwoStations,
+        Zed,
+    };
     let mut all = vec![
         Angle, Angle, Channel, Channel, Zed, Lipped, Lipped, Tray, Lifted,
     ];
@@ -76,6 +89,8 @@ fn families(recipe: &Recipe) -> Vec<Family> {
         (recipe.features.boxes, Box),
         (recipe.features.tapers, Tapered),
         (recipe.tools == Tools::Many, Acute),
+        (recipe.features.hems, Hemmed),
+        (recipe.features.stepped, Rounded),
         // Two stations of one pair of tools at once take two sets.
         (sets(recipe) > 1, TwoStations),
     ];
@@ -96,7 +111,8 @@ fn part(recipe: &Recipe, materials: &[Material], dice: &mut Dice, number: usize)
         3
     };
     let mut chosen = SHEETS[dice.count(0, sheets - 1)];
-    if family == Family::Acute {
+    let sharp = matches!(family, Family::Acute | Family::Hemmed);
+    if sharp {
         chosen = SHEETS[3];
     } else if !matches!(family, Family::Angle | Family::Channel | Family::Zed) && chosen.0 > 30 {
         chosen = SHEETS[1];
@@ -106,7 +122,7 @@ fn part(recipe: &Recipe, materials: &[Material], dice: &mut Dice, number: usize)
         longest,
         leg: v * 72 / 100 + 3,
     };
-    let steel_only = tenths > 30 || family == Family::Acute;
+    let steel_only = tenths > 30 || sharp;
     let material = if steel_only {
         &materials[0]
     } else {
@@ -132,15 +148,22 @@ fn part(recipe: &Recipe, materials: &[Material], dice: &mut Dice, number: usize)
     if recipe.features.two_person && dice.one_in(4) {
         part.crew = Some(2);
     }
-    ask_for_radius(&mut part, material, v, dice);
+    let natural = Length::from_whole_mm(v).mm() * material.radius_share_of_v;
+    let lined =
+        recipe.features.lines && !dice.one_in(3) && lay_out(&mut part, family, natural, dice);
+    ask_for_radius(&mut part, natural, dice);
     let plain = plain.map(|(punch, length)| (punch.to_owned(), die_of(v), length));
-    Blueprint { part, plain }
+    Blueprint {
+        part,
+        plain,
+        turned: lined && family == Family::Lipped,
+    }
 }
 
 /// A drawing sometimes asks for the radius that the V gives anyway.
-fn ask_for_radius(part: &mut Part, material: &Material, v: i64, dice: &mut Dice) {
-    let natural = Length::from_whole_mm(v).mm() * material.radius_share_of_v;
-    if part.bends[0].angle.get() > 80.0 && dice.one_in(6) {
+fn ask_for_radius(part: &mut Part, natural: f64, dice: &mut Dice) {
+    let first = &part.bends[0];
+    if first.kind == BendKind::Air && first.angle.get() > 80.0 && dice.one_in(6) {
         part.bends[0].radius = Some(Length::from_mm((natural.max(1.0) * 10.0).round() / 10.0));
     }
 }
@@ -170,6 +193,8 @@ fn name(family: Family) -> &'static str {
         Family::Acute => "drip edge",
         Family::Lifted => "raised angle",
         Family::Tapered => "tapered gusset",
+        Family::Hemmed => "hemmed strip",
+        Family::Rounded => "rounded cover",
     }
 }
 
@@ -230,6 +255,11 @@ fn bends(family: Family, sheet: &Sheet, dice: &mut Dice) -> (Vec<Bend>, Plain) {
         Family::Tray | Family::TwoStations => (tray(family, leg, dice), None),
         Family::Box => (box_with_returns(lip, flange, dice), None),
         Family::Acute => (acute(length.min(Length::from_whole_mm(1_200)), leg), None),
+        Family::Hemmed => (
+            hemmed(length.min(Length::from_whole_mm(1_200)), leg, dice),
+            None,
+        ),
+        Family::Rounded => (vec![rounded(length, sheet, dice)], straight),
         Family::Lifted => {
             let lifted = Bend {
                 lift: dice.mm(20, 90),
@@ -308,6 +338,28 @@ fn acute(length: Length, leg: Length) -> Vec<Bend> {
         ..bend(1, length, leg, Edge::A)
     };
     vec![sharp, bend(2, length, leg, Edge::B)]
+}
+
+/// A hem on one edge and a flange on the other. The hem's leg spans the V of 12 mm at 30 degrees.
+fn hemmed(length: Length, leg: Length, dice: &mut Dice) -> Vec<Bend> {
+    let gap = Length::from_mm(dice.pick(&[0.0, 0.0, 0.5, 1.0]));
+    let hem = Bend {
+        angle: Degrees::of(0.0),
+        kind: BendKind::Hem { gap },
+        ..bend(1, length, dice.mm(26, 34), Edge::A)
+    };
+    vec![hem, bend(2, length, leg, Edge::B)]
+}
+
+fn rounded(length: Length, sheet: &Sheet, dice: &mut Dice) -> Bend {
+    let radius = dice.mm(15, 40);
+    let leg = radius + dice.mm(sheet.leg + 5, sheet.leg + 30);
+    Bend {
+        angle: Degrees::of(dice.pick(&[90.0, 90.0, 120.0])),
+        kind: BendKind::Stepped,
+        radius: Some(radius),
+        ..bend(1, length, leg, Edge::A)
+    }
 }
 
 /// A blank about as large as the bends need, the longer side first.

@@ -81,6 +81,16 @@ pub struct Features {
     pub closed: bool,
     pub overtime: bool,
     pub nights: bool,
+    /// Parts with a hem, and the tools that bend and flatten it.
+    pub hems: bool,
+    /// Large radii by many strokes side by side.
+    pub stepped: bool,
+    /// About a third of the parts say where their bend lines lie.
+    pub lines: bool,
+    /// Two dies are faces of one block.
+    pub blocks: bool,
+    /// Some deductions are measured.
+    pub own_deductions: bool,
     /// Runs stay within a shift.
     pub within_shifts: bool,
     /// Some parts fit no brake, some orders lack blanks.
@@ -107,6 +117,11 @@ impl Features {
             closed: true,
             overtime: true,
             nights: false,
+            hems: true,
+            stepped: true,
+            lines: true,
+            blocks: true,
+            own_deductions: true,
             within_shifts: false,
             misfits: false,
         }
@@ -187,6 +202,8 @@ impl Recipe {
         let mut features = any_features(&mut dice);
         // Shares of orders are jobs of their own: more of them than orders were asked for.
         (features.lots, features.deliveries, features.misfits) = (false, false, false);
+        // More tools are more ways.
+        (features.hems, features.blocks) = (false, false);
         Recipe {
             brakes,
             orders,
@@ -218,5 +235,10 @@ fn any_features(dice: &mut Dice) -> Features {
         nights: maybe(),
         within_shifts: maybe() && maybe(),
         misfits: maybe(),
+        hems: maybe(),
+        stepped: maybe(),
+        lines: maybe(),
+        blocks: maybe(),
+        own_deductions: maybe(),
     }
 }

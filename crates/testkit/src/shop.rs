@@ -4,7 +4,7 @@ use crate::calendars::{at, calendars, place_and_day};
 use crate::dice::Dice;
 use crate::floor::{furnish, setups};
 use crate::recipe::Recipe;
-use crate::{brakes, materials, orders, parts, people, rules, stock};
+use crate::{brakes, lines, materials, orders, parts, people, rules, stock};
 use model::{Floor, Shop};
 
 /// Invents a shop: sound, consistent, and the same for the same recipe.
@@ -26,6 +26,9 @@ pub fn invent(recipe: &Recipe) -> Shop {
     let mut blueprints = parts::parts(recipe, &materials, &mut dice);
     let setups = setups(recipe, &mut blueprints, &brakes, day, &mut dice);
     let orders = orders::orders(recipe, &blueprints, (&brakes, &materials), as_of, &mut dice);
+    let own = recipe.features.own_deductions;
+    let deductions = own.then(|| lines::own_deductions(&materials));
+    let deductions = deductions.unwrap_or_default();
     let mut shop = Shop {
         name: format!("Invented shop {}, for tests", recipe.seed),
         zone,
@@ -41,7 +44,7 @@ pub fn invent(recipe: &Recipe) -> Shop {
             .iter()
             .map(|blueprint| blueprint.part.clone())
             .collect(),
-        deductions: Vec::new(),
+        deductions,
         setups,
         orders,
         floor: Floor::default(),

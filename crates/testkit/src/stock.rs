@@ -9,6 +9,17 @@ use units::{Degrees, Kilograms, KilonewtonsPerMetre, Length, ProfileId, SectionI
 pub(crate) const STRAIGHT: &str = "ST85-R1-120";
 pub(crate) const GOOSENECK: &str = "GN85-R1-120";
 
+/// Tools of every shop with hems: a sharp pair, and one that presses flat. The flat pair is low
+/// enough to stand open beside the sharp one at its bottom, and high enough to let it pass.
+const SHARP_PUNCH: &str = "AC30-R1-120";
+const SHARP_DIE: &str = "V12-30";
+const FLAT_PUNCH: &str = "FL-upper-90";
+const FLAT_DIE: &str = "FL-lower-90";
+const FLAT_HEIGHT: Length = Length::from_whole_mm(90);
+/// A block of dies, and its faces by V.
+const BLOCK: &str = "FW-80";
+const FACES: [i64; 2] = [10, 20];
+
 /// Thickness of every punch, front to back.
 const BODY: Length = Length::from_whole_mm(25);
 
@@ -51,53 +62,109 @@ pub(crate) fn sets(recipe: &Recipe) -> usize {
     }
 }
 
+fn id(text: &str) -> ProfileId {
+    ProfileId::new(text).expect("an id")
+}
+
 pub(crate) fn profiles(recipe: &Recipe) -> Vec<Profile> {
-    let id = |text: &str| ProfileId::new(text).expect("an id");
-    let mm = Length::from_whole_mm;
     let many = recipe.tools == Tools::Many;
-    let punches = PUNCHES.iter().take(if many { PUNCHES.len() } else { 2 });
-    let punches = punches.map(|&(name, angle, radius, height, load, relief)| {
-        Profile::Punch(Punch {
-            id: id(name),
-            angle: Degrees::of(angle),
-            tip_radius: mm(radius),
-            height: mm(height),
-            load: KilonewtonsPerMetre::of(load),
-            tang: "groove-20".to_owned(),
-            relief: mm(relief),
-            // High enough for the back leg of a square bend to rise beside the neck.
-            relief_height: if relief > 0 {
-                mm(2 * relief) + BODY
-            } else {
-                Length::ZERO
-            },
-            body: BODY,
-            flattening: false,
-        })
-    });
-    let dies = DIES.iter().filter(|die| many || die.5);
+    let (hems, blocks) = (recipe.features.hems, recipe.features.blocks);
+    let punches = PUNCHES.iter().enumerate();
+    let punches = punches.filter(|(at, punch)| many || *at < 2 || (hems && punch.0 == SHARP_PUNCH));
+    let punches = punches.map(|(_, figures)| Profile::Punch(punch(figures)));
+    let dies = DIES.iter();
+    let dies = dies.filter(|die| many || die.5 || (hems && die.0 == SHARP_DIE));
     let dies = dies.map(|&(name, v, angle, height, load, _)| {
-        let half = (angle / 2.0_f64).to_radians();
-        Profile::Die(Die {
-            id: id(name),
-            v: mm(v),
-            angle: Degrees::of(angle),
-            height: mm(height),
-            // A groove is a little shallower than its walls would meet.
-            groove_depth: Length::from_mm((mm(v).mm() / (2.0 * half.tan()) * 9.5).round() / 10.0),
-            load: KilonewtonsPerMetre::of(load),
-            mount: "rail-60".to_owned(),
-            width: (mm(v) + mm(20)).max(mm(40)),
-            block: None,
-            flattening: false,
-        })
+        Profile::Die(die(name, (v, angle, height), load))
     });
-    punches.chain(dies).collect()
+    let faces = FACES.iter().filter(|_| blocks).map(|&v| face(v));
+    punches
+        .chain(hems.then(flat_punch))
+        .chain(dies)
+        .chain(faces)
+        .chain(hems.then(flat_die))
+        .collect()
+}
+
+fn punch(&(name, angle, radius, height, load, relief): &(&str, f64, i64, i64, f64, i64)) -> Punch {
+    let mm = Length::from_whole_mm;
+    Punch {
+        id: id(name),
+        angle: Degrees::of(angle),
+        tip_radius: mm(radius),
+        height: mm(height),
+        load: KilonewtonsPerMetre::of(load),
+        tang: "groove-20".to_owned(),
+        relief: mm(relief),
+        // High enough for the back leg of a square bend to rise beside the neck.
+        relief_height: if relief > 0 {
+            mm(2 * relief) + BODY
+        } else {
+            Length::ZERO
+        },
+        body: BODY,
+        flattening: false,
+    }
+}
+
+fn flat_punch() -> Profile {
+    Profile::Punch(Punch {
+        angle: Degrees::of(180.0),
+        height: FLAT_HEIGHT,
+        flattening: true,
+        ..punch(&(FLAT_PUNCH, 180.0, 0, 0, 2_000.0, 0))
+    })
+}
+
+fn die(name: &str, (v, angle, height): (i64, f64, i64), load: f64) -> Die {
+    let mm = Length::from_whole_mm;
+    let half = (angle / 2.0).to_radians();
+    Die {
+        id: id(name),
+        v: mm(v),
+        angle: Degrees::of(angle),
+        height: mm(height),
+        // A groove is a little shallower than its walls would meet.
+        groove_depth: Length::from_mm((mm(v).mm() / (2.0 * half.tan()) * 9.5).round() / 10.0),
+        load: KilonewtonsPerMetre::of(load),
+        mount: "rail-60".to_owned(),
+        width: (mm(v) + mm(20)).max(mm(40)),
+        block: None,
+        flattening: false,
+    }
+}
+
+fn face(v: i64) -> Profile {
+    Profile::Die(Die {
+        width: Length::from_whole_mm(60),
+        block: Some(id(BLOCK)),
+        ..die(&format!("{BLOCK}-V{v}"), (v, 85.0, 80), 900.0)
+    })
+}
+
+fn flat_die() -> Profile {
+    Profile::Die(Die {
+        height: FLAT_HEIGHT,
+        groove_depth: Length::ZERO,
+        flattening: true,
+        ..die(FLAT_DIE, (0, 180.0, 0), 2_000.0)
+    })
 }
 
 pub(crate) fn sections(recipe: &Recipe, profiles: &[Profile], dice: &mut Dice) -> Vec<Section> {
     let mut all = Vec::new();
+    // The first face of a block stands for its sections, which are one.
+    let mut blocks: Vec<&ProfileId> = Vec::new();
     for profile in profiles {
+        if let Profile::Die(Die {
+            block: Some(block), ..
+        }) = profile
+        {
+            if blocks.contains(&block) {
+                continue;
+            }
+            blocks.push(block);
+        }
         for set in 1..=sets(recipe) {
             one_set(recipe, profile, set, &mut all);
         }
@@ -137,7 +204,10 @@ fn section(
 ) -> Section {
     let (id, per_metre) = match profile {
         Profile::Punch(punch) => (&punch.id, 14.0),
-        Profile::Die(die) => (&die.id, 12.0 + die.v.mm() / 4.0),
+        Profile::Die(die) => (
+            die.block.as_ref().unwrap_or(&die.id),
+            12.0 + die.v.mm() / 4.0,
+        ),
     };
     let metres = Length::from_whole_mm(length).metres();
     Section {

@@ -3,12 +3,12 @@
 #![allow(clippy::panic)] // helpers of tests fail by it
 
 use documents::{FileSet, read_shop};
-use model::{Profile, Shop};
+use model::{BedStation, Bend, BendKind, Profile, Shop};
 use schedule::compile;
 use std::collections::BTreeSet;
 use std::time::Instant;
 use testkit::{Recipe, Sections, invent, write_folder};
-use units::Severity;
+use units::{BrakeId, Severity};
 
 fn sizes() -> [Recipe; 6] {
     [8, 30, 100, 300, 1_000, 5_000].map(|orders| Recipe::bed(orders, 0.5, Sections::Scarce, 3))
@@ -59,6 +59,46 @@ fn written_shops_are_read_back_equal() {
     for recipe in &sizes()[..4] {
         round_trip(&invent(recipe), &format!("{} orders", recipe.orders));
     }
+}
+
+/// Of many invented shops: how many parts there are, and how many have bend lines, a hem, a stepped
+/// radius; how many beds have a punch turned about, how many dies are faces, how many deductions.
+#[test]
+fn hems_radii_lines_blocks_and_turned_punches_all_occur() {
+    let (mut parts, mut lined, mut hems, mut stepped) = (0, 0, 0, 0);
+    let (mut turned, mut faces, mut deductions, mut in_progress) = (0, 0, 0, 0);
+    for seed in 0..300 {
+        let mut recipe = Recipe::anything(seed);
+        recipe.features.lines = true;
+        let shop = invent(&recipe);
+        for part in &shop.parts {
+            let any = |wanted: &dyn Fn(&Bend) -> bool| usize::from(part.bends.iter().any(wanted));
+            parts += 1;
+            lined += any(&|bend| bend.line.is_some());
+            hems += any(&|bend| matches!(bend.kind, BendKind::Hem { .. }));
+            stepped += any(&|bend| bend.kind == BendKind::Stepped);
+        }
+        let about = |station: &&BedStation| station.reversed;
+        turned += shop.floor.stations.iter().filter(about).count();
+        let running = shop.floor.running.iter().map(|running| &running.brake);
+        let on_turned = |brake: &&BrakeId| {
+            let mut stations = shop.floor.stations.iter();
+            stations.any(|station| station.reversed && station.brake == **brake)
+        };
+        in_progress += running.filter(on_turned).count();
+        let face = |profile: &&Profile| matches!(profile, Profile::Die(die) if die.block.is_some());
+        faces += shop.profiles.iter().filter(face).count();
+        deductions += shop.deductions.len();
+    }
+    let counts = [lined, hems, stepped, turned, faces, deductions, in_progress];
+    println!("{parts} parts: {counts:?}");
+    assert!(lined * 4 > parts && lined * 2 < parts, "{lined} of {parts}");
+    assert!(hems * 40 > parts && hems * 5 < parts, "{hems} of {parts}");
+    assert!(
+        stepped * 40 > parts && stepped * 5 < parts,
+        "{stepped} of {parts}"
+    );
+    assert!(counts.iter().all(|count| *count > 0), "{counts:?}");
 }
 
 #[test]
