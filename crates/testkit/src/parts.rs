@@ -142,7 +142,7 @@ fn part(recipe: &Recipe, materials: &[Material], dice: &mut Dice, number: usize)
         crew: None,
         approval: approval(recipe, dice),
         proven_only: false,
-        grain: dice.pick(&[None, Some(Grain::Long), Some(Grain::Short)]),
+        grain: [None, Some(Grain::Long), Some(Grain::Short)][number % 3],
         bends,
     };
     if recipe.features.two_person && dice.one_in(4) {
