@@ -20,8 +20,8 @@ pub(crate) enum Drawn {
     Densely,
     /// Corners, and arcs by chords that nobody can tell from them.
     Finely,
-    /// Corners, and arcs by chords of 15°.
-    Coarsely,
+    /// Corners, and arcs by equal chords of at most so many degrees.
+    Chords(f64),
 }
 
 impl Drawn {
@@ -29,7 +29,7 @@ impl Drawn {
     fn flat(self, length: f64) -> f64 {
         match self {
             Drawn::Densely => length / APART,
-            Drawn::Finely | Drawn::Coarsely => 1.0,
+            Drawn::Finely | Drawn::Chords(_) => 1.0,
         }
     }
 
@@ -40,7 +40,7 @@ impl Drawn {
         match self {
             Drawn::Densely => (radius * angle / APART).max(angle / TURN),
             Drawn::Finely => angle / (8.0 * SAG / radius).sqrt(),
-            Drawn::Coarsely => angle / 15.0_f64.to_radians(),
+            Drawn::Chords(degrees) => angle / degrees.to_radians(),
         }
     }
 }

@@ -10,8 +10,10 @@ use crate::outline::Point;
 const BAND: f64 = 0.05;
 /// Stretches no further apart than this are one face.
 const GAP: f64 = 0.05;
-/// Faces must reach above this to be met.
+/// Faces must reach above this to be met before those that hang.
 const ABOVE: f64 = 0.05;
+/// What the stop may lack of the face it covers.
+const LACK: f64 = 0.001;
 /// How far a stated height may be from the one worked out. An engine rounds and draws folds in its
 /// own way, and a stop that stands so little too high or too low meets the same edge.
 pub(crate) const ROUNDING: f64 = 0.15;
@@ -19,18 +21,21 @@ pub(crate) const ROUNDING: f64 = 0.15;
 const ZERO: f64 = 0.01;
 /// What `BAND` may be off by where lengths are rounded.
 const BAND_ROUNDING: f64 = 0.01;
+/// Chords, in half degrees, by which an engine may draw its arcs; shorter ones are as good as the
+/// arc. Which corner of a fold lies furthest out depends on how many there are, so that the longest
+/// alone would not do.
+const CHORDS: std::ops::RangeInclusive<u8> = 3..=30;
 
-/// The face that the stop meets, by its lower end.
+/// The face that the stop meets.
 #[derive(Clone, Debug, PartialEq)]
 pub(crate) struct Contact {
     thickness: f64,
     /// Worked out by the rules as they stand; `None` when there is nothing to meet.
-    lower: Option<f64>,
-    /// Least and greatest lower end that an engine may find which rounds, or draws an arc by chords:
-    /// where a face begins on an arc, that moves its end by much more than the rounding itself. One
-    /// pair for each way in which faces that barely rise above the shoulders may be told from those
-    /// that do not.
-    found: Vec<(f64, f64)>,
+    face: Option<Face>,
+    /// The faces that an engine may find which rounds, or draws an arc by chords: where a face ends
+    /// on an arc, that moves its end by much more than the rounding itself. One list for each way in
+    /// which faces that barely rise above the shoulders may be told from those that do not.
+    found: Vec<Vec<Face>>,
 }
 
 impl Contact {
@@ -43,54 +48,86 @@ impl Contact {
             reached: 0.0,
             v: 0.0,
         };
-        let (fine, coarse) = (lying.outline(Drawn::Finely), lying.outline(Drawn::Coarsely));
-        let drawings = [
-            faces(&fine, BAND),
-            faces(&fine, BAND - BAND_ROUNDING),
-            faces(&fine, BAND + BAND_ROUNDING),
-            faces(&coarse, BAND),
-        ];
-        let found = [-ROUNDING, 0.0, ROUNDING].into_iter().filter_map(|by| {
-            let lowers = drawings
-                .iter()
-                .filter_map(|faces| lowest(faces, ABOVE + by));
-            lowers.fold(None, |span, lower| match span {
-                None => Some((lower, lower)),
-                Some((least, most)) => Some((lower.min(least), lower.max(most))),
-            })
+        let fine = lying.outline(Drawn::Finely);
+        let mut drawings: Vec<Vec<Face>> = [0.0, -BAND_ROUNDING, BAND_ROUNDING]
+            .into_iter()
+            .map(|by| faces(&fine, BAND + by))
+            .collect();
+        let chords = CHORDS.map(|halves| Drawn::Chords(f64::from(halves) / 2.0));
+        drawings.extend(chords.map(|drawn| faces(&lying.outline(drawn), BAND)));
+        let found = [-ROUNDING, 0.0, ROUNDING].map(|by| {
+            let met = drawings.iter().filter_map(|faces| met(faces, ABOVE + by));
+            met.collect()
         });
         Contact {
             thickness: strip.thickness,
-            lower: drawings.first().and_then(|faces| lowest(faces, ABOVE)),
-            found: found.collect(),
+            face: drawings.first().and_then(|faces| met(faces, ABOVE)),
+            found: found.into(),
         }
     }
 
-    /// Whether the stop has something to meet.
-    pub(crate) fn is_met(&self) -> bool {
-        !self.found.is_empty()
-    }
-
-    /// Height of R for a stop of this face height.
+    /// Height of R for a stop of this face height; `None` when it has nothing to meet.
     pub(crate) fn height(&self, stop: f64) -> Option<f64> {
-        let lower = self.lower.or(self.found.first().map(|found| found.0))?;
-        Some(if lower + self.thickness <= stop {
+        let (lower, upper) = self.face?;
+        let least = self.least_cover((lower, upper));
+        Some(if cover((lower, upper), stop) >= least - LACK {
             0.0
-        } else {
+        } else if lower > 0.0 {
             lower
+        } else {
+            upper - least
         })
     }
 
     /// Whether this may be the height of R for a stop of this face height, within `ROUNDING`.
     pub(crate) fn allows(&self, height: f64, stop: f64) -> bool {
-        self.found.iter().any(|(least, most)| {
-            let level = height.abs() <= ZERO && least + self.thickness <= stop + ROUNDING;
-            let raised = most + self.thickness > stop - ROUNDING
-                && least - ROUNDING <= height
-                && height <= most + ROUNDING;
-            level || raised
+        self.found.iter().any(|faces| {
+            let covers = |face: &Face| cover(*face, stop) >= self.least_cover(*face) - ROUNDING;
+            let level = height.abs() <= ZERO && faces.iter().any(covers);
+            level
+                || spans(faces.iter().filter_map(|f| self.raised(*f, stop)), height)
+                || spans(faces.iter().filter_map(|f| self.lowered(*f, stop)), height)
         })
     }
+
+    /// How much of a face the stop must cover.
+    fn least_cover(&self, (lower, upper): Face) -> f64 {
+        self.thickness.min(upper - lower)
+    }
+
+    /// Height at the lower end of a face that may stand above the shoulders, unless the stop covers
+    /// it from below for certain.
+    fn raised(&self, face: Face, stop: f64) -> Option<f64> {
+        let may_stand = face.0 > -ROUNDING;
+        (may_stand && stop < face.0 + self.least_cover(face) + ROUNDING).then_some(face.0)
+    }
+
+    /// Height below the upper end of a face that may hang, unless the stop covers it for certain.
+    fn lowered(&self, face: Face, stop: f64) -> Option<f64> {
+        let least = self.least_cover(face);
+        let height = face.1 - least;
+        if face.0 > ROUNDING {
+            None
+        } else if stop < least + ROUNDING {
+            Some(height)
+        } else {
+            (height < ROUNDING).then_some(height.min(0.0))
+        }
+    }
+}
+
+/// How much of a face a stop covers that stands on the shoulders; negative where it misses it.
+fn cover((lower, upper): Face, stop: f64) -> f64 {
+    stop.min(upper) - lower.max(0.0)
+}
+
+/// Whether a height lies between the least and the greatest of these, within `ROUNDING`.
+fn spans(heights: impl Iterator<Item = f64>, height: f64) -> bool {
+    let span = heights.fold(
+        (f64::INFINITY, f64::NEG_INFINITY),
+        |(least, most), found| (found.min(least), found.max(most)),
+    );
+    span.0 - ROUNDING <= height && height <= span.1 + ROUNDING
 }
 
 /// Lower and upper end.
@@ -134,10 +171,10 @@ fn stretch(p: Point, q: Point, least: f64) -> Option<Face> {
     })
 }
 
-/// Lower end of the lowest face that reaches above a height.
-fn lowest(faces: &[Face], above: f64) -> Option<f64> {
-    let mut faces = faces.iter();
-    faces.find(|face| face.1 > above).map(|face| face.0)
+/// The lowest face that reaches above a height, or else the highest.
+fn met(faces: &[Face], above: f64) -> Option<Face> {
+    let rises = faces.iter().find(|face| face.1 > above);
+    rises.or(faces.last()).copied()
 }
 
 #[cfg(test)]

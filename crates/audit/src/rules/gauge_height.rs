@@ -19,7 +19,7 @@ pub(super) const STATED: Rule = (
 pub(super) const NOTHING: Rule = (
     "A202",
     "nothing-to-gauge",
-    "no face of the part as bent so far lies where a stop could meet it",
+    "nothing of the part as bent so far lies behind the bend for the stop to meet",
 );
 
 /// What decides where the stop meets: the part, the hit, and the tools of all hits of its family.
@@ -62,7 +62,7 @@ fn check_hit(
         broken(out, rule, &run.run.name, text);
     };
     let (stop, stated) = (case.shop.rules.stop_height, made.used.r.mm());
-    let Some(worked_out) = contact.height(stop.mm()).filter(|_| contact.is_met()) else {
+    let Some(worked_out) = contact.height(stop.mm()) else {
         tell(&NOTHING, "the stop has nothing to meet".to_owned());
         return;
     };

@@ -51,18 +51,26 @@ pub(super) fn check(case: &Case, out: &mut Vec<Violation>) {
                 );
             }
             if made.bend.side_return.nanometres() > 0 && !has_horns(case, made) {
-                tell(
-                    &HORNS,
-                    "first section must be a left horn, last a right horn".to_owned(),
-                );
+                let text = if made.place.reversed {
+                    "turned about, the first section must be a right horn, the last a left horn"
+                } else {
+                    "first section must be a left horn, last a right horn"
+                };
+                tell(&HORNS, text.to_owned());
             }
         }
     }
 }
 
+/// Horns turned about change hands.
 fn has_horns(case: &Case, made: &Made) -> bool {
     let horn = |id| case.lookup.sections.get(id).map(|section| section.horn);
     let sections = &made.place.punch_sections;
-    sections.first().copied().and_then(horn) == Some(Horn::Left)
-        && sections.last().copied().and_then(horn) == Some(Horn::Right)
+    let (leftmost, rightmost) = if made.place.reversed {
+        (Horn::Right, Horn::Left)
+    } else {
+        (Horn::Left, Horn::Right)
+    };
+    sections.first().copied().and_then(horn) == Some(leftmost)
+        && sections.last().copied().and_then(horn) == Some(rightmost)
 }

@@ -3,12 +3,12 @@
 use super::{Rule, broken};
 use crate::bed::{Bed, Placed};
 use crate::case::{Case, RunCase};
-use model::{Horn, Station, Violation};
+use model::{Station, Violation};
 
 pub(super) const CANNOT: Rule = (
     "A199",
     "punch-cannot-turn",
-    "a straight punch, or one with horn sections, is put on or used reversed",
+    "a straight punch is put on or used reversed",
 );
 pub(super) const TURNED: Rule = (
     "A200",
@@ -40,26 +40,16 @@ fn check_reversed(case: &Case, run: &RunCase, out: &mut Vec<Violation>) {
         if !station.reversed || seen.contains(&station) {
             continue;
         }
-        if let Some(why) = why_not(case, &station) {
-            let text = format!("{}: {why}", station.describe());
+        let punch = case.lookup.punches.get(station.punch);
+        if punch.is_some_and(|punch| punch.relief.nanometres() <= 0) {
+            let text = format!(
+                "{}: a straight punch has no other way round",
+                station.describe()
+            );
             broken(out, &CANNOT, &run.run.name, text);
         }
         seen.push(station);
     }
-}
-
-fn why_not(case: &Case, station: &Placed) -> Option<String> {
-    let punch = case.lookup.punches.get(station.punch);
-    if punch.is_some_and(|punch| punch.relief.nanometres() <= 0) {
-        return Some("a straight punch has no other way round".to_owned());
-    }
-    let is_horn = |id| {
-        let section = case.lookup.sections.get(&id);
-        section.is_some_and(|section| section.horn != Horn::None)
-    };
-    let mut pieces = station.punch_sections.iter();
-    let horn = pieces.find(|id| is_horn(**id))?;
-    Some(format!("horn section {horn} would end up at the other end"))
 }
 
 fn tell_turned(at: &str, list: &str, stated: &[Station], standing: &Bed, out: &mut Vec<Violation>) {

@@ -1,7 +1,7 @@
 //! Plans that keep every rule, on the edges of the rules.
 
 use crate::plan::{delay_second_brake, plan, segment};
-use crate::shop::{at, calendar_id, kn_m, local, mm, section_id, shop, span};
+use crate::shop::{at, calendar_id, kn_m, local, mm, shop, span};
 use model::*;
 use units::*;
 
@@ -182,41 +182,6 @@ fn a_section_may_change_hands_within_a_second() {
     let mut plan = plan();
     delay_second_brake(&mut plan, 883);
     accept(&shop(), &plan);
-}
-
-#[test]
-fn a_box_is_bent_between_horns() {
-    let (mut shop, mut plan) = (shop(), plan());
-    // PA-5 becomes 800 long between two horns of 100. A box of 1005 with 1000 between its returned
-    // sides may be 10 mm short of its bend; 1.5·400·1005·4/16 = 150.75 kN. Four punch and die
-    // sections at half the time each are put on as fast as two.
-    shop.sections[3].length = mm(800);
-    shop.brakes[1].times.section_on = Seconds(30);
-    for bend in &mut shop.parts[2].bends {
-        (bend.length, bend.inside, bend.side_return) = (mm(1_005), Some(mm(1_000)), mm(5));
-    }
-    let piece = |id: &str, length: i64| StationPiece {
-        section: section_id(id),
-        length: mm(length),
-        drawer: "drawer of PA".to_owned(),
-    };
-    let punch = vec![piece("HL", 100), piece("PA-5", 800), piece("HR", 100)];
-    for run in &mut plan.brakes[1].runs {
-        let changeover = &mut run.changeover;
-        let stations = changeover.insert.iter_mut().chain(&mut changeover.keep);
-        for station in stations.chain(&mut run.bed) {
-            station.punch_sections.clone_from(&punch);
-        }
-    }
-    for used in &mut plan.brakes[1].runs[0].bends {
-        used.force = Kilonewtons::of(150.75);
-    }
-    let put_on = &mut plan.brakes[1].runs[0].changeover.steps[1];
-    assert_eq!(
-        (put_on.kind, put_on.time),
-        (StepKind::PutOn, Seconds(120 + 4 * 30))
-    );
-    accept(&shop, &plan);
 }
 
 #[test]

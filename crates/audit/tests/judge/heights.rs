@@ -84,14 +84,62 @@ fn a_flange_is_gauged_on_its_outer_face() {
     expect("raised", &shop, &plan, &[]);
 }
 
+/// A hat of 20 − 40 − 80 − 40 − 20 over all: its brims are folded down first and hang behind the die
+/// while the walls are folded up, each gauged from its own brim. The lines are 40 − 3.773452 apart
+/// at the walls and 80 − 3.773452 at the crown. A brim's upper face, 2 above the shoulders, goes
+/// round an arc of 4.4, which comes within 0.05 of its outer face √(4.4² − 4.35²) = 0.661438 above
+/// its end: u = 2 − 4.4 + 0.661438 = −1.738562, and R = u − 2.
+fn brims_first() -> (Shop, Plan) {
+    let brim = 18.113_274;
+    let (wall, crown) = (brim + 36.226_548, 76.226_548);
+    let width = 2.0 * wall + crown;
+    let (shop, mut plan) = bent(
+        width,
+        vec![
+            at_line(1, brim, Edge::A, Direction::Down),
+            at_line(2, width - brim, Edge::B, Direction::Down),
+            at_line(3, wall, Edge::A, Direction::Up),
+            at_line(4, width - wall, Edge::B, Direction::Up),
+        ],
+    );
+    for hit in &mut hits(&mut plan)[2..] {
+        hit.r = Length::from_mm(-3.738_562);
+    }
+    (shop, plan)
+}
+
 #[test]
-fn a_lip_that_hangs_cannot_be_gauged() {
-    let (mut shop, mut plan) = folded(Direction::Down, Edge::A);
-    expect("hanging", &shop, &plan, &["nothing-to-gauge"]);
-    // No axis reaches down to it.
-    r_axis(&mut shop, -100.0, 100.0);
-    hits(&mut plan)[1].r = mm(-30);
-    expect("lowered", &shop, &plan, &["nothing-to-gauge"]);
+fn a_brim_that_hangs_behind_the_die_is_gauged_below_its_shoulders() {
+    let (mut shop, mut plan) = brims_first();
+    expect("without an R axis", &shop, &plan, &["gauge-r"]);
+    r_axis(&mut shop, 0.0, 100.0);
+    expect("an axis that stays above", &shop, &plan, &["gauge-r"]);
+    r_axis(&mut shop, -3.7, 100.0);
+    expect("an axis to 3.7 below", &shop, &plan, &["gauge-r"]);
+    r_axis(&mut shop, -100.0, -4.0);
+    expect("an axis that stays below", &shop, &plan, &["gauge-r"]);
+    r_axis(&mut shop, -5.0, 100.0);
+    expect("an axis to 5 below", &shop, &plan, &[]);
+    // A higher stop stands no less in front of the die.
+    shop.rules.stop_height = mm(100);
+    expect("a high stop", &shop, &plan, &[]);
+    // From the exact arc to chords of 15°, whose last is in the band from 4.0202 round the arc.
+    for (r, broken) in [
+        (-3.6, vec![]),
+        (-4.15, vec![]),
+        (-3.5, vec!["gauge-height"]),
+        (-4.3, vec!["gauge-height"]),
+        (-1.738_562, vec!["gauge-height"]),
+        (0.0, vec!["gauge-height"]),
+        (3.738_562, vec!["gauge-height"]),
+    ] {
+        hits(&mut plan)[2].r = Length::from_mm(r);
+        expect("stated", &shop, &plan, &broken);
+    }
+    // Stated level, it is judged where it is.
+    hits(&mut plan)[2].r = mm(0);
+    r_axis(&mut shop, 0.0, 100.0);
+    expect("level", &shop, &plan, &["gauge-height", "gauge-r"]);
 }
 
 #[test]

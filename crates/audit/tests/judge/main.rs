@@ -10,6 +10,7 @@ mod corrupted;
 mod deductions;
 mod heights;
 mod hems;
+mod horns;
 mod large;
 mod lone;
 mod malformed;

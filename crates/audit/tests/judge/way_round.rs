@@ -3,7 +3,7 @@
 use crate::collisions::{gooseneck, turn};
 use crate::lone::{V16, expect, lone_plan, lone_shop};
 use crate::plan::{bend_use, plan, steps};
-use crate::shop::{bend, part, section_id, shop};
+use crate::shop::{bend, part, shop};
 use model::*;
 use units::*;
 
@@ -75,31 +75,17 @@ fn a_punch_is_turned_by_taking_it_off_and_putting_it_on() {
 }
 
 #[test]
-fn neither_a_straight_punch_nor_horns_are_turned() {
+fn a_straight_punch_is_not_turned() {
     let (mut shop, plan) = reversed_on_the_floor();
     if let Profile::Punch(punch) = &mut shop.profiles[0] {
         punch.relief = Length::ZERO;
     }
     expect("straight and used", &shop, &plan, &["punch-cannot-turn"]);
 
-    let (mut shop, mut plan) = (crate::shop::shop(), plan_reversed());
+    let (mut shop, plan) = (crate::shop::shop(), plan_reversed());
     expect("straight and put on", &shop, &plan, &["punch-cannot-turn"]);
     gooseneck(&mut shop);
     expect("relieved", &shop, &plan, &[]);
-    // PA-5 becomes a horn on the left of its own.
-    let section = shop.sections.iter_mut();
-    for horn in section.filter(|section| section.id == section_id("PA-5")) {
-        horn.horn = Horn::Left;
-    }
-    expect("a horn", &shop, &plan, &["punch-cannot-turn"]);
-    for run in &mut plan.brakes[1].runs {
-        let change = &mut run.changeover;
-        let stations = change.insert.iter_mut().chain(&mut change.keep);
-        stations
-            .chain(&mut run.bed)
-            .for_each(|station| station.reversed = false);
-    }
-    expect("a horn as it comes", &shop, &plan, &[]);
 }
 
 fn plan_reversed() -> Plan {

@@ -253,8 +253,17 @@ pub(super) const CORRUPTIONS: &[Corruption] = &[
         },
     ),
     corruption(
-        "a Z gauged on the leg that hangs",
-        &["nothing-to-gauge"],
+        "a fold by nothing along the edge at the gauge",
+        &["nothing-to-gauge", "wrong-cycle"],
+        |shop, plan| {
+            let bend = &mut shop.parts[1].bends[0];
+            (bend.angle, bend.line) = (Degrees::of(180.0), Some(mm(0)));
+            plan.brakes[0].runs[1].bends[0].x = bend.leg;
+        },
+    ),
+    corruption(
+        "a Z gauged level on the leg that hangs",
+        &["gauge-height", "gauge-r"],
         |shop, _| {
             let part = &mut shop.parts[2];
             part.blank.1 = mm(112);
