@@ -101,7 +101,7 @@ codes! {
     LINE_OUTSIDE "D331" Error "A bend line does not lie strictly inside its blank.";
     LINE_TWICE "D332" Error "Two bends of a part, on edges of one direction, have one line.";
     DEDUCTION_TWICE "D333" Error "Two measured deductions are for one material, thickness, angle and V.";
-    TURNED_ABOUT "D334" Error "A station's punch stands turned about, which one without relief or with horn sections cannot.";
+    TURNED_ABOUT "D334" Error "A station's punch stands turned about, which one without relief cannot.";
     NOBODY_TRAINED "D340" Warning "Nobody is trained to bend, or to set, on a brake.";
     NO_SECTIONS "D341" Note "A profile has no section in service.";
     LONE_KIT "D342" Note "A kit has one member.";

@@ -34,6 +34,7 @@ fn prove(seed: u64) -> Option<Case> {
     let ask = Ask {
         from,
         seed,
+        threads: 1,
         seconds: None,
     };
     let planned = plan_day(&shop, ask, &mut |steps| steps >= STEPS, &mut ());

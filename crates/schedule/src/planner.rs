@@ -6,8 +6,11 @@ use crate::lift::lift;
 use crate::problem::{Problem, compile};
 use crate::timing::{Scratch, time};
 use model::{Baselines, Bound, Plan, Shop};
-use search::{Progress, Sequences, Stop, solve};
+use search::{Effort, Mix, Progress, Sequences, Stop, solve};
 use units::{Finding, Moment};
+
+/// Chains of the search side by side: as many as the smallest machine it is meant for has cores.
+const CHAINS: usize = 2;
 
 /// What is asked for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -16,6 +19,8 @@ pub struct Ask {
     pub from: Moment,
     /// Number the generators start from.
     pub seed: u64,
+    /// Threads the search is spread over; has no influence on the plan.
+    pub threads: usize,
     /// Time limit that was asked for, for the record; the caller's stop keeps it.
     pub seconds: Option<u64>,
 }
@@ -47,7 +52,13 @@ pub fn plan_day(
     let mut candidates = starts(&problem, &mut scratch);
     candidates.extend([by_due.clone(), by_die.clone()]);
     let start = cheapest(&problem, &mut scratch, candidates);
-    let outcome = solve(&problem, start, ask.seed, stop, progress);
+    let effort = Effort {
+        seed: ask.seed,
+        chains: CHAINS,
+        threads: ask.threads,
+        mix: Mix::default(),
+    };
+    let outcome = solve(&problem, start, effort, stop, progress);
     let write = |sequences: &Sequences, scratch: &mut Scratch, steps: u64| {
         let mut plan = lift(&problem, scratch, sequences);
         plan.seed = ask.seed;

@@ -5,16 +5,19 @@
 //! a job is, what a changeover costs and who is on shift is the [`Problem`]'s business: beds, a
 //! setup matrix or a tool magazine look the same from here.
 //!
-//! Reproducible: the same problem, start, seed and number of steps give the same answer. A time
-//! limit is a [`Stop`] handed in from outside, and only decides after which step to stop.
+//! Reproducible: the same problem, start, [`Effort`] and number of steps give the same answer,
+//! however many threads do the work. A time limit is a [`Stop`] handed in from outside, and only
+//! decides after which step to stop.
 //!
 //! Invariant: no clock, no I/O, no global randomness.
 
-mod anneal;
+mod chain;
 mod moves;
 mod problem;
 mod sequences;
+mod solve;
 
-pub use anneal::{Outcome, Progress, Stop, StopReason, solve};
-pub use problem::{Place, Problem};
+pub use moves::{Mix, Move};
+pub use problem::{Place, Problem, Touched};
 pub use sequences::{Sequences, Slot};
+pub use solve::{Effort, Outcome, Progress, Stop, StopReason, solve};

@@ -11,10 +11,49 @@ pub struct Place {
     pub way: usize,
 }
 
+/// Where an answer differs from another: at most two machines, and on each the first position that
+/// may hold another slot. All machines not named are the same.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Touched {
+    spots: [(usize, usize); 2],
+    count: usize,
+}
+
+impl Touched {
+    /// Nothing yet.
+    #[must_use]
+    pub fn nothing() -> Touched {
+        Touched::default()
+    }
+
+    /// Also a machine from a position on.
+    #[must_use]
+    pub fn and(mut self, machine: usize, from: usize) -> Touched {
+        for spot in &mut self.spots[..self.count] {
+            if spot.0 == machine {
+                spot.1 = spot.1.min(from);
+                return self;
+            }
+        }
+        // No move changes three machines.
+        if let Some(free) = self.spots.get_mut(self.count) {
+            *free = (machine, from);
+            self.count += 1;
+        }
+        self
+    }
+
+    /// The machines, each with its first position that may differ.
+    #[must_use]
+    pub fn spots(&self) -> &[(usize, usize)] {
+        &self.spots[..self.count]
+    }
+}
+
 /// A sequencing problem.
-pub trait Problem {
+pub trait Problem: Sync {
     /// Working memory of one evaluation, reused between evaluations.
-    type Scratch;
+    type Scratch: Send;
 
     /// Fresh working memory.
     fn scratch(&self) -> Self::Scratch;
@@ -29,8 +68,26 @@ pub trait Problem {
     /// Jobs that gain from standing next to this one, the most alike first.
     fn alike(&self, job: usize) -> &[usize];
     /// The number to make small. Must not depend on earlier evaluations. An evaluation may stop as
-    /// soon as the cost is sure to be above `limit`, and then returns any number above it.
+    /// soon as the cost is sure to be above `limit`, and then returns any number above it. The
+    /// answer becomes the base that [`Problem::trial`] compares with.
     fn cost(&self, scratch: &mut Self::Scratch, sequences: &Sequences, limit: i64) -> i64;
+    /// The cost of an answer that differs from the base only where it is touched: exactly what
+    /// [`Problem::cost`] would say, which is what it does unless a problem can do it faster. The
+    /// base stays what it was until [`Problem::keep`] is called.
+    fn trial(
+        &self,
+        scratch: &mut Self::Scratch,
+        sequences: &Sequences,
+        touched: &Touched,
+        limit: i64,
+    ) -> i64 {
+        let _ = touched;
+        self.cost(scratch, sequences, limit)
+    }
+    /// The answer last tried, which was not above its limit, is the base from now on.
+    fn keep(&self, scratch: &mut Self::Scratch, sequences: &Sequences, touched: &Touched) {
+        let _ = (scratch, sequences, touched);
+    }
     /// What each job adds to the cost by its place in time, as of the last evaluation that was not
     /// stopped: moves try to bring forward what hurts. Empty when the problem cannot tell.
     fn pains(&self, scratch: &Self::Scratch, pains: &mut Vec<i64>) {

@@ -2,7 +2,7 @@
 
 use model::{Plan, Shop, Verdict};
 use schedule::{Ask, Planned, plan_day};
-use search::Progress;
+use search::{Progress, Stop};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 use units::{Finding, Moment, Seconds, Window};
@@ -64,6 +64,37 @@ impl Watch for () {
     fn better(&mut self, _step: u64, _cost: i64) {}
 }
 
+/// Time between two looks at the clock and at the interrupt.
+const LOOK_EVERY: Duration = Duration::from_millis(50);
+
+/// Stops at the budget's end or when interrupted.
+struct Until<'a> {
+    budget: Budget,
+    started: Instant,
+    interrupt: &'a AtomicBool,
+}
+
+impl Stop for Until<'_> {
+    fn now(&mut self, steps: u64) -> bool {
+        self.interrupt.load(Ordering::Relaxed)
+            || match self.budget {
+                Budget::Steps(most) => steps >= most,
+                Budget::Seconds(limit) => self.started.elapsed() >= Duration::from_secs(limit),
+            }
+    }
+
+    /// As many steps as the pace so far makes in the time between two looks.
+    fn at_most(&self, steps: u64) -> u64 {
+        let elapsed = self.started.elapsed().as_millis().max(1);
+        let pace = u128::from(steps.max(1)) * LOOK_EVERY.as_millis() / elapsed;
+        let pace = u64::try_from(pace).unwrap_or(u64::MAX).max(1);
+        match self.budget {
+            Budget::Steps(most) => pace.min(most - steps.min(most)),
+            Budget::Seconds(_) => pace,
+        }
+    }
+}
+
 struct Told<'a>(&'a mut dyn Watch);
 
 impl Progress for Told<'_> {
@@ -84,15 +115,10 @@ pub fn make_plan(
     watch: &mut dyn Watch,
 ) -> Result<Made, Box<Rejected>> {
     let started = Instant::now();
-    let mut stop = |steps: u64| {
-        interrupt.load(Ordering::Relaxed)
-            || match ask.budget {
-                Budget::Steps(most) => steps >= most,
-                // The clock is read every few steps: often enough for a tenth of a second.
-                Budget::Seconds(limit) => {
-                    steps.is_multiple_of(16) && started.elapsed() >= Duration::from_secs(limit)
-                }
-            }
+    let mut stop = Until {
+        budget: ask.budget,
+        started,
+        interrupt,
     };
     let seconds = match ask.budget {
         Budget::Steps(_) => None,
@@ -101,6 +127,7 @@ pub fn make_plan(
     let day = Ask {
         from: ask.from,
         seed: ask.seed,
+        threads: std::thread::available_parallelism().map_or(1, usize::from),
         seconds,
     };
     let planned = plan_day(shop, day, &mut stop, &mut Told(watch));

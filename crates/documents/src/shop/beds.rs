@@ -58,13 +58,13 @@ impl Beds {
         let punches = self.check_sections(
             row,
             "punch_sections",
-            (&station.punch, &station.punch_sections),
+            (&station.punch, &station.punch_sections, station.reversed),
             around,
         );
         let dies = self.check_sections(
             row,
             "die_sections",
-            (&station.die, &station.die_sections),
+            (&station.die, &station.die_sections, false),
             around,
         );
         check_way_round(row, &station, around);
@@ -84,7 +84,7 @@ impl Beds {
         &mut self,
         row: &mut Row<'_, '_>,
         key: &'static str,
-        (profile, ids): (&ProfileId, &[SectionId]),
+        (profile, ids, reversed): (&ProfileId, &[SectionId], bool),
         around: &Around<'_>,
     ) -> Option<Length> {
         let sections = around.sections;
@@ -111,7 +111,7 @@ impl Beds {
             known.push(section);
         }
         check_set(row, key, &known);
-        check_horns(row, key, &known);
+        check_horns(row, key, &known, reversed);
         // No more sections than fit a line, none beyond 20 m: no overflow.
         (known.len() == ids.len()).then(|| known.iter().map(|section| section.length).sum())
     }
@@ -182,42 +182,40 @@ fn check_set(row: &mut Row<'_, '_>, key: &'static str, sections: &[&Section]) {
     }
 }
 
-fn check_horns(row: &mut Row<'_, '_>, key: &'static str, sections: &[&Section]) {
+/// Horns stand at the ends; turned about, a left horn is a right one.
+fn check_horns(row: &mut Row<'_, '_>, key: &'static str, sections: &[&Section], reversed: bool) {
     let last = sections.len().saturating_sub(1);
     for (at, section) in sections.iter().enumerate() {
         let well = match section.horn {
             Horn::None => true,
-            Horn::Left => at == 0,
-            Horn::Right => at == last,
+            Horn::Left => at == if reversed { last } else { 0 },
+            Horn::Right => at == if reversed { 0 } else { last },
         };
         if !well {
             let found = format!("{} is number {} of {}", section.id, at + 1, last + 1);
-            let expected = "a left horn first and a right horn last";
+            let expected = if reversed {
+                "turned about: a right horn first and a left horn last"
+            } else {
+                "a left horn first and a right horn last"
+            };
             let action = "list the sections from left to right";
             row.report(key, Problem::new(HORN_INSIDE, found, expected, action));
         }
     }
 }
 
-/// A punch without relief is the same either way round; horns cut for the left stand on the left.
+/// A punch without relief is the same either way round.
 fn check_way_round(row: &mut Row<'_, '_>, station: &BedStation, around: &Around<'_>) {
-    if !station.reversed {
-        return;
-    }
     let punch = around.tooling.punch(&station.punch);
     let straight = punch.filter(|punch| punch.relief == Length::ZERO);
-    let mut sections = station.punch_sections.iter();
-    let horn = sections.find_map(|id| around.sections.get(id).filter(|s| s.horn != Horn::None));
-    let found = match (straight, horn) {
-        (Some(punch), _) => format!("yes, and {} is a straight punch", punch.id),
-        (None, Some(section)) => format!("yes, and {} is a horn section", section.id),
-        (None, None) => return,
+    let Some(punch) = straight.filter(|_| station.reversed) else {
+        return;
     };
-    let expected = "no, without a relief or with horn sections";
-    let action = "empty the cell, or correct the punch or its sections";
+    let found = format!("yes, and {} is a straight punch", punch.id);
+    let action = "empty the cell, or correct the punch";
     row.report(
         "reversed",
-        Problem::new(TURNED_ABOUT, found, expected, action),
+        Problem::new(TURNED_ABOUT, found, "no, without a relief", action),
     );
 }
 

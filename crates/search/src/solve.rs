@@ -1,0 +1,287 @@
+//! The loop: chains of simulated annealing side by side, in cycles of doubling length.
+//!
+//! S. Kirkpatrick, C. D. Gelatt and M. P. Vecchi, "Optimization by Simulated Annealing", Science
+//! 220 (1983) \[memory\]. Cycles make it anytime: each starts from the best answer so far of all
+//! chains, and because each is twice as long as the one before, at least half of any budget is
+//! spent in cycles that were finished or nearly so, without knowing the budget.
+//!
+//! Chains know nothing of one another within a cycle, so that threads only decide how soon the
+//! answer is there, never which it is.
+
+use crate::chain::{Chain, Heat};
+use crate::{Mix, Problem, Sequences};
+
+/// Steps of the first cycle of each chain. Shorter ones cool before every job has been moved once.
+const FIRST_CYCLE: u64 = 2_000;
+/// Most steps of each chain between two looks at [`Stop`].
+const ROUND: u64 = 1 << 14;
+
+/// How the work is done. What a plan depends on is all here, but for the threads.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Effort {
+    /// Number the chains' generators start from.
+    pub seed: u64,
+    /// Chains side by side, at least 1.
+    pub chains: usize,
+    /// Threads they are spread over, at least 1; has no influence on the answer.
+    pub threads: usize,
+    /// How often each kind of move is tried.
+    pub mix: Mix,
+}
+
+impl Effort {
+    /// One chain in one thread.
+    #[must_use]
+    pub fn single(seed: u64) -> Effort {
+        Effort {
+            seed,
+            chains: 1,
+            threads: 1,
+            mix: Mix::default(),
+        }
+    }
+}
+
+/// When to stop.
+pub trait Stop {
+    /// Whether to stop now, all chains together having done so many steps.
+    fn now(&mut self, steps: u64) -> bool;
+    /// How many more steps may be done before asking again; as many as the search likes when not
+    /// told otherwise.
+    fn at_most(&self, steps: u64) -> u64 {
+        let _ = steps;
+        u64::MAX
+    }
+}
+
+/// Asked after every step.
+impl<F: FnMut(u64) -> bool> Stop for F {
+    fn now(&mut self, steps: u64) -> bool {
+        self(steps)
+    }
+    fn at_most(&self, _steps: u64) -> u64 {
+        1
+    }
+}
+
+/// Told of every better answer that is noticed.
+pub trait Progress {
+    /// A better cost was there after so many steps of all chains.
+    fn better(&mut self, steps: u64, cost: i64);
+}
+
+impl Progress for () {
+    fn better(&mut self, _steps: u64, _cost: i64) {}
+}
+
+/// Why the search ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum StopReason {
+    /// The caller's [`Stop`] said so.
+    Asked,
+    /// There is nothing to move.
+    NothingToMove,
+}
+
+/// What the search found.
+#[derive(Clone, Debug)]
+pub struct Outcome {
+    /// The best answer.
+    pub best: Sequences,
+    /// Its cost.
+    pub cost: i64,
+    /// Steps done, all chains together.
+    pub steps: u64,
+    /// Why it ended.
+    pub reason: StopReason,
+}
+
+/// Improves `start`, which must be well formed (each job at most once, at a place of its own,
+/// pinned slots first). The answer's cost is never above the start's.
+pub fn solve<P: Problem>(
+    problem: &P,
+    start: Sequences,
+    effort: Effort,
+    stop: &mut dyn Stop,
+    progress: &mut dyn Progress,
+) -> Outcome {
+    let mut first = Chain::new(problem, start.clone(), effort, 0);
+    let mut known = first.best_cost();
+    progress.better(0, known);
+    let Some(heat) = first.measure(problem) else {
+        return first.finish(0, StopReason::NothingToMove);
+    };
+    let more =
+        (1..effort.chains.max(1)).map(|index| Chain::new(problem, start.clone(), effort, index));
+    let mut chains: Vec<Chain<P>> = std::iter::once(first).chain(more).collect();
+    let count = chains.len() as u64;
+    let (mut steps, mut cycle, mut in_cycle) = (0, FIRST_CYCLE, 0);
+    while !stop.now(steps) {
+        let asked = stop.at_most(steps).div_ceil(count);
+        let round = asked.min(ROUND).min(cycle - in_cycle).max(1);
+        let part = Part {
+            heat,
+            cycle,
+            from: in_cycle,
+            steps: round,
+        };
+        advance(problem, &mut chains, &part, effort.threads);
+        in_cycle += round;
+        steps += round * count;
+        let best = best_of(&chains);
+        if chains[best].best_cost() < known {
+            known = chains[best].best_cost();
+            progress.better(steps, known);
+        }
+        if in_cycle == cycle {
+            (cycle, in_cycle) = (cycle * 2, 0);
+            let answer = chains[best].best().clone();
+            for chain in &mut chains {
+                chain.restart(problem, &answer, known);
+            }
+        }
+    }
+    let best = best_of(&chains);
+    chains.swap_remove(best).finish(steps, StopReason::Asked)
+}
+
+/// A part of a cycle.
+pub(crate) struct Part {
+    pub(crate) heat: Heat,
+    /// Steps of the whole cycle.
+    pub(crate) cycle: u64,
+    /// Steps of it that are done.
+    pub(crate) from: u64,
+    /// Steps to do now.
+    pub(crate) steps: u64,
+}
+
+/// The chain with the best answer, the first of equals.
+fn best_of<P: Problem>(chains: &[Chain<P>]) -> usize {
+    let costs = chains.iter().map(Chain::best_cost).enumerate();
+    costs
+        .min_by_key(|&(index, cost)| (cost, index))
+        .map_or(0, |(index, _)| index)
+}
+
+fn advance<P: Problem>(problem: &P, chains: &mut [Chain<P>], part: &Part, threads: usize) {
+    let each = chains.len().div_ceil(threads.max(1));
+    if each >= chains.len() {
+        for chain in chains {
+            chain.advance(problem, part);
+        }
+        return;
+    }
+    std::thread::scope(|scope| {
+        let mut groups = chains.chunks_mut(each);
+        let own = groups.next();
+        for group in groups {
+            scope.spawn(move || {
+                for chain in group {
+                    chain.advance(problem, part);
+                }
+            });
+        }
+        for chain in own.into_iter().flatten() {
+            chain.advance(problem, part);
+        }
+    });
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{Place, Slot};
+
+    /// One machine; the cost is the distance walked between neighbouring numbers.
+    struct Line {
+        at: Vec<i64>,
+        places: Vec<Place>,
+        pinned: Vec<Slot>,
+    }
+
+    impl Problem for Line {
+        type Scratch = ();
+        fn scratch(&self) {}
+        fn machines(&self) -> usize {
+            1
+        }
+        fn jobs(&self) -> usize {
+            self.at.len()
+        }
+        fn places(&self, _job: usize) -> &[Place] {
+            &self.places
+        }
+        fn pinned(&self, _machine: usize) -> &[Slot] {
+            &self.pinned
+        }
+        fn alike(&self, _job: usize) -> &[usize] {
+            &[]
+        }
+        fn cost(&self, (): &mut (), sequences: &Sequences, _limit: i64) -> i64 {
+            let slots = &sequences.machines[0];
+            slots
+                .windows(2)
+                .map(|pair| (self.at[pair[0].job] - self.at[pair[1].job]).abs())
+                .sum()
+        }
+    }
+
+    fn line() -> (Line, Sequences) {
+        let at: Vec<i64> = (0..20).map(|i| (i * 7) % 20).collect();
+        let pinned = vec![Slot { job: 0, way: 0 }];
+        let start = Sequences {
+            machines: vec![(0..20).map(|job| Slot { job, way: 0 }).collect()],
+        };
+        (
+            Line {
+                at,
+                places: vec![Place { machine: 0, way: 0 }],
+                pinned,
+            },
+            start,
+        )
+    }
+
+    #[test]
+    fn sorts_a_line_and_leaves_the_pinned_slot_first() {
+        let (line, start) = line();
+        let outcome = solve(
+            &line,
+            start,
+            Effort::single(1),
+            &mut |steps| steps >= 20_000,
+            &mut (),
+        );
+        assert_eq!(outcome.cost, 19);
+        assert_eq!(outcome.best.machines[0][0].job, 0);
+        assert_eq!(outcome.best.len(), 20);
+    }
+
+    #[test]
+    fn same_seed_and_steps_give_the_same_answer() {
+        let (line, start) = line();
+        let run = |seed| {
+            solve(
+                &line,
+                start.clone(),
+                Effort::single(seed),
+                &mut |steps| steps >= 300,
+                &mut (),
+            )
+            .best
+        };
+        assert_eq!(run(3), run(3));
+        assert_ne!(run(3), run(4));
+    }
+
+    #[test]
+    fn nothing_to_move_is_said() {
+        let (line, _) = line();
+        let start = Sequences {
+            machines: vec![vec![Slot { job: 0, way: 0 }]],
+        };
+        let outcome = solve(&line, start, Effort::single(1), &mut |_| false, &mut ());
+        assert_eq!(outcome.reason, StopReason::NothingToMove);
+    }
+}
