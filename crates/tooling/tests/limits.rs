@@ -47,7 +47,7 @@ fn check((limit, needed, available): (Limit, f64, f64), expected: (Limit, f64, f
 fn the_unspoiled_shop_has_one_option() {
     let found = options_of(&one_pair(), 0);
     assert_eq!(found.options.len(), 1);
-    let work = found.options[0].bends[0];
+    let work = found.options[0].works[0];
     assert!((work.force.get() - 161.25).abs() < 1e-9);
     assert_eq!(work.radius, Length::from_mm(2.56));
     assert!((work.off_centre_most.mm() - 9_952.325_58).abs() < 1e-3);

@@ -113,7 +113,9 @@ impl Finder<'_, '_> {
             return Ok(Length::ZERO);
         }
         let r = Length::from_mm(if low > 0.0 { low } else { high - most });
-        self.r_axis(self.bend(hit), r)?;
+        if r.mm().abs() > SAME_MM {
+            self.r_axis(self.bend(hit), r)?;
+        }
         Ok(r)
     }
 

@@ -10,7 +10,7 @@
     clippy::panic
 )]
 
-use model::{Bend, Die, Horn, Part, Profile, Punch, Section, SectionStatus, Shop};
+use model::{Bend, BendKind, Die, Horn, Part, Profile, Punch, Section, SectionStatus, Shop};
 use testkit::{Features, Recipe, Sections, Tools, invent};
 use tooling::{
     Bed, BedChange, Composer, Custody, Job, Options, Request, Stand, Stock, ToolingOption, change,
@@ -106,6 +106,8 @@ pub fn bend(number: u8, length: i64) -> Bend {
         lift: Length::ZERO,
         taper: units::Degrees::of(0.0),
         flange_height: mm(50),
+        kind: BendKind::Air,
+        line: None,
     }
 }
 
@@ -186,7 +188,7 @@ pub fn stand(shop: &Shop, left: i64, punch: &[usize], die: &[usize]) -> Stand {
             .unwrap()
     };
     let tools = (profile(punch[0]), profile(die[0]));
-    Stand::assemble(&stock, tools, mm(left), punch.to_vec(), die.to_vec()).unwrap()
+    Stand::assemble(&stock, tools, false, mm(left), punch.to_vec(), die.to_vec()).unwrap()
 }
 
 pub fn bed(stands: Vec<Stand>) -> Bed {
