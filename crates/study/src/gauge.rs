@@ -1,0 +1,65 @@
+//! Where the back gauge stands for one hit.
+
+use crate::part::Case;
+use model::{Edge, ZDrive};
+use tooling::{StrokeView, ToolingOption};
+use units::{Degrees, Length};
+
+/// Each of the two stops stands this share of the edge's length from an end of it: common practice,
+/// no source.
+pub const STOP_SHARE: f64 = 0.25;
+
+/// The gauge at one hit.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct GaugeStudy {
+    /// The edge against the stops.
+    pub edge: Edge,
+    /// X, in the middle between the stops.
+    pub x: Length,
+    /// The same from the bend lines, in mm, where the section is known.
+    pub x_by_lines_mm: Option<f64>,
+    /// Angle between bend line and edge.
+    pub taper: Degrees,
+    /// How far X1 and X2 stand apart at the stops; zero without a taper.
+    pub x_apart: Length,
+    /// R above the die's shoulders.
+    pub r: Length,
+    /// Whether R was computed from the part as bent so far; declared otherwise.
+    pub r_computed: bool,
+    /// Z: how far each stop stands from its end of the edge.
+    pub from_end: Length,
+    /// Z: how far the stops stand apart.
+    pub apart: Length,
+    /// How the fingers move along the bed.
+    pub z: ZDrive,
+}
+
+pub(crate) fn gauge_study(case: &Case<'_, '_>, option: &ToolingOption, at: usize) -> GaugeStudy {
+    let hit = &option.hits[at];
+    let work = &option.works[at];
+    let bend = &case.job.part.bends[hit.bend];
+    // A flange is as long as its bend; where corners are notched the blank's side is longer.
+    let from_end = Length::from_mm(bend.length.mm() * STOP_SHARE);
+    let apart = bend.length - from_end - from_end;
+    let slope = bend.taper.get().abs().to_radians().tan();
+    GaugeStudy {
+        edge: bend.edge,
+        x: work.x,
+        x_by_lines_mm: by_lines(case, option, at),
+        taper: bend.taper,
+        x_apart: Length::from_mm(apart.mm() * slope),
+        r: work.r,
+        r_computed: case.sections.iter().any(|section| section.has(at)),
+        from_end,
+        apart,
+        z: case.job.brake.gauge.z,
+    }
+}
+
+fn by_lines(case: &Case<'_, '_>, option: &ToolingOption, at: usize) -> Option<f64> {
+    let section = case.sections.iter().find(|section| section.has(at))?;
+    let die = case.stock.die(option.needs[option.need_of_hit[at]].die)?;
+    let radius = |hit: usize| option.works[hit].radius;
+    let view = StrokeView::of((case.job, &option.hits), section, at, die.v, &radius)?;
+    view.gauge.map(|gauge| gauge.x_mm)
+}
