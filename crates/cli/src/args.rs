@@ -39,7 +39,11 @@ pub(crate) enum Command {
     #[command(after_help = "Example:\n  brakewright check demo-shop")]
     Check(CheckArgs),
     /// Show a part bend by bend on every brake: tools, force, radius, deduction, gauge, or why not.
-    #[command(after_help = "Example:\n  brakewright bends demo-shop CH-204 --brake B3")]
+    #[command(
+        after_help = "Examples:\n  brakewright bends demo-shop CH-204\n  brakewright bends \
+                      demo-shop CH-204 --brake B3 --draw --explain\n  brakewright bends \
+                      demo-shop BX-206 --out sections"
+    )]
     Bends(BendsArgs),
     /// Plan the shop: the run list of every brake, what has no place and why, and the totals.
     #[command(
@@ -91,10 +95,24 @@ pub(crate) struct BendsArgs {
     pub(crate) folder: PathBuf,
     /// The part's id.
     pub(crate) part: String,
-    /// This brake alone.
+    /// This brake alone, in depth.
     #[arg(long, value_name = "BRAKE")]
     pub(crate) brake: Option<String>,
-    /// Print JSON instead of tables.
+    /// Everything of each brake's best setup: loads, sheet, springback, gauge, flat blank, other V
+    /// openings, time, stations; with --brake, of every setup.
+    #[arg(long)]
+    pub(crate) all: bool,
+    /// Draw the cross section after each bend, where it is known.
+    #[arg(long)]
+    pub(crate) draw: bool,
+    /// Add the formulas with their sources, and what bottoming or coining would take.
+    #[arg(long)]
+    pub(crate) explain: bool,
+    /// Write the cross section of each bend between its tools into this folder, an SVG each, all or
+    /// none of them.
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: Option<PathBuf>,
+    /// Print everything as JSON instead of tables.
     #[arg(long)]
     pub(crate) json: bool,
 }

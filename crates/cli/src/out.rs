@@ -1,6 +1,7 @@
 //! The output folder: all of its files appear at once, or none does.
 
 use crate::printer::day_plan::{Page, full};
+use crate::printer::part_sheet::{INDEX, INDEX_BEGINS};
 use crate::printer::{CAUTION, PAGE_WIDTH, csv_list, sheet};
 use crate::trouble::Trouble;
 use std::fs::{self, File};
@@ -22,9 +23,40 @@ const NAMES: &[&str] = &[
 /// How a plan of this program begins; an older folder without it is not ours.
 const PLAN_BEGINS: &str = "{\n  \"format\": \"brakewright.plan/";
 
+/// What marks a folder as written by this program.
+struct Kind {
+    /// Whether a file of this name may be in it.
+    ours: fn(&str) -> bool,
+    /// The file that says so.
+    sign: &'static str,
+    /// How that one begins.
+    begins: &'static str,
+}
+
+const PLANS: Kind = Kind {
+    ours: |name| NAMES.contains(&name),
+    sign: PLAN,
+    begins: PLAN_BEGINS,
+};
+
+const PICTURES: Kind = Kind {
+    ours: |name| name == INDEX || name.ends_with(".svg"),
+    sign: INDEX,
+    begins: INDEX_BEGINS,
+};
+
 /// Whether the folder may be written: it is not there, or empty, or holds an earlier output of this
 /// program and nothing else.
 pub(crate) fn may_be_written(folder: &Path) -> Result<(), Trouble> {
+    may_hold(folder, &PLANS)
+}
+
+/// The same for a folder of pictures.
+pub(crate) fn pictures_may_be_written(folder: &Path) -> Result<(), Trouble> {
+    may_hold(folder, &PICTURES)
+}
+
+fn may_hold(folder: &Path, kind: &Kind) -> Result<(), Trouble> {
     let refuse = |cause: String| Trouble::Unwritable {
         path: folder.to_owned(),
         cause,
@@ -48,35 +80,67 @@ pub(crate) fn may_be_written(folder: &Path) -> Result<(), Trouble> {
         let name = entry
             .map_err(|error| refuse(error.to_string()))?
             .file_name();
-        if !NAMES.iter().any(|ours| name == *ours) {
+        if !name.to_str().is_some_and(kind.ours) {
             return Err(refuse(format!(
-                "it holds {}, which is not of an earlier plan; name an empty or a new folder",
+                "it holds {}, which is not of an earlier output; name an empty or a new folder",
                 name.display()
             )));
         }
         any = true;
     }
-    if any && !holds_our_plan(folder) {
+    if any && !is_ours(folder, kind) {
         return Err(refuse(format!(
-            "its {PLAN} is not one of this program; name an empty or a new folder"
+            "its {} is not one of this program; name an empty or a new folder",
+            kind.sign
         )));
     }
     Ok(())
 }
 
-fn holds_our_plan(folder: &Path) -> bool {
+fn is_ours(folder: &Path, kind: &Kind) -> bool {
     use std::io::Read;
-    let mut begins = vec![0; PLAN_BEGINS.len()];
-    File::open(folder.join(PLAN))
+    let mut begins = vec![0; kind.begins.len()];
+    File::open(folder.join(kind.sign))
         .and_then(|mut file| file.read_exact(&mut begins))
-        .is_ok_and(|()| begins == PLAN_BEGINS.as_bytes())
+        .is_ok_and(|()| begins == kind.begins.as_bytes())
+}
+
+/// Writes a plan's files. Answers with a line that says what was written.
+pub(crate) fn write(folder: &Path, page: &Page<'_>) -> Result<String, Trouble> {
+    may_be_written(folder)?;
+    let names = NAMES.iter().map(|&name| name.to_owned());
+    let files: Vec<(String, Vec<u8>)> = names.zip(contents(page)?).collect();
+    place(folder, &files)?;
+    Ok(format!(
+        "Wrote {} into {}.",
+        NAMES.join(", "),
+        folder.display()
+    ))
+}
+
+/// Writes pictures and their index. Answers with a line that says what was written.
+pub(crate) fn write_pictures(
+    folder: &Path,
+    files: &[(String, Vec<u8>)],
+) -> Result<String, Trouble> {
+    pictures_may_be_written(folder)?;
+    place(folder, files)?;
+    Ok(match files.len() - 1 {
+        0 => format!(
+            "Wrote {INDEX} into {}; no cross section is known, so there is no picture.",
+            folder.display()
+        ),
+        1 => format!("Wrote {INDEX} and 1 picture into {}.", folder.display()),
+        many => format!(
+            "Wrote {INDEX} and {many} pictures into {}.",
+            folder.display()
+        ),
+    })
 }
 
 /// Writes all files into a folder beside the one asked for and renames it; what was there before
-/// goes when the new one stands. Answers with a line that says what was written.
-pub(crate) fn write(folder: &Path, page: &Page<'_>) -> Result<String, Trouble> {
-    may_be_written(folder)?;
-    let files = contents(page)?;
+/// goes when the new one stands.
+fn place(folder: &Path, files: &[(String, Vec<u8>)]) -> Result<(), Trouble> {
     let beside = |what: &str| -> Result<PathBuf, Trouble> {
         let name = folder
             .file_name()
@@ -84,7 +148,7 @@ pub(crate) fn write(folder: &Path, page: &Page<'_>) -> Result<String, Trouble> {
         Ok(parent_of(folder)?.join(format!(".{name}.{what}-{}", process::id())))
     };
     let (fresh, old) = (beside("new")?, beside("old")?);
-    let placed = fill(&fresh, &files).and_then(|()| put_in_place(&fresh, folder, &old));
+    let placed = fill(&fresh, files).and_then(|()| put_in_place(&fresh, folder, &old));
     if let Err(error) = placed {
         // Nothing half-written stays; when even that fails, the first error says more.
         let _ = fs::remove_dir_all(&fresh);
@@ -93,11 +157,7 @@ pub(crate) fn write(folder: &Path, page: &Page<'_>) -> Result<String, Trouble> {
             cause: error.to_string(),
         });
     }
-    Ok(format!(
-        "Wrote {} into {}.",
-        NAMES.join(", "),
-        folder.display()
-    ))
+    Ok(())
 }
 
 fn parent_of(folder: &Path) -> Result<PathBuf, Trouble> {
@@ -129,9 +189,9 @@ fn contents(page: &Page<'_>) -> Result<Vec<Vec<u8>>, Trouble> {
     ])
 }
 
-fn fill(fresh: &Path, files: &[Vec<u8>]) -> io::Result<()> {
+fn fill(fresh: &Path, files: &[(String, Vec<u8>)]) -> io::Result<()> {
     fs::create_dir(fresh)?;
-    for (name, bytes) in NAMES.iter().zip(files) {
+    for (name, bytes) in files {
         let mut file = File::create_new(fresh.join(name))?;
         file.write_all(bytes)?;
         file.sync_all()?;

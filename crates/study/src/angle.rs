@@ -33,7 +33,7 @@ pub(crate) fn angle_study(
     hit: &Hit,
     punch: &Punch,
     die: &Die,
-    inside: Length,
+    natural: Length,
 ) -> AngleStudy {
     let bend = &job.part.bends[hit.bend];
     let material = job.material;
@@ -43,7 +43,7 @@ pub(crate) fn angle_study(
         _ => material.springback.get() * (180.0 - hit.stroke_angle.get()) / 90.0,
     };
     let springback = Degrees::of(springback);
-    let (ri, t) = (inside, job.part.thickness);
+    let (ri, t) = (natural, job.part.thickness);
     let free = springback::free_radius(ri, material.yield_strength, material.modulus, t).value;
     AngleStudy {
         springback,

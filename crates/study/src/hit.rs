@@ -141,7 +141,7 @@ pub(crate) fn study_hit(
         v,
         force: force_study(job, &loading),
         radius: radius_study(job, hit, work, punch, v),
-        opening: v.map(|_| angle_study(job, hit, punch, die, work.radius)),
+        opening: v.map(|_| angle_study(job, hit, punch, die, natural.unwrap_or(work.radius))),
         smallest_leg: v.map(|v| flange::smallest(v, hit.stroke_angle)),
         leg: bend.leg,
         deduction_mm: work.deduction_mm,

@@ -62,7 +62,7 @@ pub struct StationStudy {
     pub horns: bool,
     /// Which way round the punch may stand.
     pub ways: Ways,
-    /// Farthest its punch's centre may stand from the bed's.
+    /// Farthest that force and bed let its punch's centre stand from the bed's.
     pub off_centre_most: Length,
     /// The station as it is put on an empty bed; `None` when it cannot be.
     pub stand: Option<Arc<Stand>>,
@@ -162,6 +162,10 @@ fn station(
         let lengths = sections.iter().map(|&at| case.stock.section_length(at));
         lengths.collect::<Vec<_>>()
     };
+    let punch_length = stand
+        .as_ref()
+        .map_or(need.punch_span.least, |stand| stand.punch_length);
+    let room = (case.job.brake.bed - punch_length).half().max(Length::ZERO);
     let mut bends: Vec<u8> = need
         .hits
         .iter()
@@ -176,7 +180,7 @@ fn station(
         punch_span: (need.punch_span.least, need.punch_span.most),
         horns: need.punch_span.horns,
         ways: need.ways,
-        off_centre_most: need.off_centre_most,
+        off_centre_most: need.off_centre_most.min(room),
         punch_sections: stand
             .as_ref()
             .map_or_else(Vec::new, |stand| lengths(&stand.punch_sections)),

@@ -21,7 +21,7 @@ const STROKES_MOST: usize = 300;
 /// Orders asked about before the search gives up.
 const ORDERS_MOST: usize = 12;
 /// Pairs of tools each stroke is tried with.
-const PAIRS_MOST: usize = 4;
+const PAIRS_MOST: usize = 8;
 /// Nearer than this to the shoulders is their height.
 const SAME_MM: f64 = 0.001;
 /// The most folds of one section whose order is searched.
@@ -143,6 +143,15 @@ pub(crate) fn advise(
     found
 }
 
+/// Whether two punches clear the same.
+fn same_outline(one: &Punch, other: &Punch) -> bool {
+    let key = |punch: &Punch| {
+        let measures = [punch.height, punch.body, punch.relief, punch.relief_height];
+        (measures, punch.angle.get().to_bits())
+    };
+    key(one) == key(other)
+}
+
 fn advice(before: &[Bend], after: &[Bend], tools: Vec<(ProfileId, ProfileId)>) -> OrderAdvice {
     let changed = after.iter().filter_map(|bend| {
         let old = before.iter().find(|old| old.number == bend.number)?;
@@ -207,9 +216,16 @@ impl<'a, 's> Walk<'a, 's> {
         let v = v.unwrap_or_else(|| Length::from_mm(usual));
         let inside = radius::natural(v, case.job.material.radius_share_of_v);
         let mut pairs = makers(case, at);
-        let far = |die: &Die| (die.v - v).abs();
-        // Relieved punches clear most, and of each profile the V nearest to the usual one.
-        pairs.sort_by_key(|(punch, die)| (far(die), std::cmp::Reverse(punch.relief)));
+        // Of each punch the V nearest to the usual one; the least relieved punches come first.
+        pairs.sort_by_key(|(punch, die)| ((die.v - v).abs(), punch.relief));
+        let mut punches: Vec<&Punch> = Vec::new();
+        pairs.retain(|(punch, _)| {
+            let fresh = punches.iter().all(|other| !same_outline(other, punch));
+            if fresh {
+                punches.push(punch);
+            }
+            fresh
+        });
         pairs.truncate(PAIRS_MOST);
         let mut prefer: Vec<usize> = (0..section.hits().len()).collect();
         prefer.sort_by_key(|&fold| section.hits()[fold]);

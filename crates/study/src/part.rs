@@ -173,14 +173,16 @@ fn look_further(
         .collect();
     bends.sort_unstable();
     bends.dedup();
-    let collides = |bend: u8| {
-        let mut of_bend = study.refusals.iter().filter(|r| r.bend == Some(bend));
-        of_bend.any(|refusal| refusal.limit == Limit::Collision)
-    };
-    study.collisions = bends
-        .iter()
-        .filter(|&&bend| collides(bend))
-        .filter_map(|&bend| collision_of(case, bend))
+    let mut refused: Vec<&Refusal> = Vec::new();
+    for refusal in &study.refusals {
+        let known = refused.iter().any(|other| other.bend == refusal.bend);
+        if refusal.limit == Limit::Collision && !known {
+            refused.push(refusal);
+        }
+    }
+    study.collisions = refused
+        .into_iter()
+        .filter_map(|refusal| collision_of(case, refusal))
         .collect();
     // What no order changes stands in the way all the same.
     if !bends.is_empty() && study.refusals.iter().all(|r| geometric(r.limit)) {
@@ -195,18 +197,29 @@ fn passed_over_study(case: &Case<'_, '_>, over: PassedOver) -> PassedOverStudy {
     let id = |at: usize| profiles.get(at).map(|profile| profile.id().clone());
     let tools = over.tools.iter();
     let tools = tools.filter_map(|&(punch, die)| Some((id(punch)?, id(die)?)));
+    let tools: Vec<(ProfileId, ProfileId)> = tools.collect();
     let refusal = over.why.map(|refusal| *refusal);
+    let why = match &refusal {
+        Some(refusal) => {
+            // The tools stand beside the reason.
+            let named = |text: String, (punch, die): &(ProfileId, ProfileId)| {
+                text.replace(&format!(" with {punch} over {die}"), "")
+            };
+            let text = tools.iter().fold(refusal.text.clone(), named);
+            match refusal.bend {
+                Some(bend) => format!("bend {bend}: {text}"),
+                None => text,
+            }
+        }
+        None => {
+            "works, and is no better than the setups kept in stations, sections, seconds, height \
+                 or force"
+                .to_owned()
+        }
+    };
     PassedOverStudy {
-        tools: tools.collect(),
-        why: match &refusal {
-            Some(refusal) => match refusal.bend {
-                Some(bend) => format!("bend {bend}: {}", refusal.text),
-                None => refusal.text.clone(),
-            },
-            None => "works, and is no better than the setups kept in stations, sections, seconds, \
-                     height or force"
-                .to_owned(),
-        },
+        tools,
+        why,
         refusal,
     }
 }

@@ -1,7 +1,7 @@
 //! The inside radius of one hit, and what sheet and grain say to it.
 
 use bending::radius::{self, Grain};
-use model::{Edge, Family, Part, Punch};
+use model::{BendKind, Edge, Family, Part, Punch};
 use tooling::{BendWork, Form, Hit, Job};
 use units::{Degrees, Length};
 
@@ -32,7 +32,7 @@ pub struct RadiusStudy {
     /// The radius asked for.
     pub asked: Option<Length>,
     /// The smallest radius the table for steel recommends; `None` for other metals, outside the
-    /// table and for flattening.
+    /// table and for hems.
     pub smallest: Option<Length>,
     /// Whether the bend runs along the rolling direction; `None` when that is not known.
     pub along_grain: Option<bool>,
@@ -59,7 +59,9 @@ pub(crate) fn radius_study(
         (Form::Air, Some(_)) => RadiusBy::Natural,
     };
     let along_grain = along(job.part, bend.edge);
-    let steel = job.material.family == Family::Steel && by != RadiusBy::Gap;
+    // A hem is folded flat whatever the table says.
+    let hem = matches!(bend.kind, BendKind::Hem { .. });
+    let steel = job.material.family == Family::Steel && !hem;
     let bend_angle = Degrees::of(180.0 - hit.angle.get());
     let smallest = || radius::minimum(job.strength, t, bend_angle);
     RadiusStudy {

@@ -3,13 +3,11 @@
 use crate::name_of;
 use crate::part::Case;
 use bending::radius;
-use model::{Die, Punch};
+use model::{Die, Punch, Refusal};
 use shape::{FoldState, Outline, Point, Pose, ToolSection, With, gauge_stop, pose, reach};
 use tooling::{CrossSection, StrokeView, ToolingOption, Ways, engineer, tool_section};
 use units::{Degrees, Length, ProfileId};
 
-/// Pairs of tools looked at for where a bend collides.
-const PAIRS_MOST: usize = 40;
 /// How far points stand apart in which the deepest is looked for, in mm.
 const BETWEEN_MM: f64 = 0.5;
 /// Length of a stop as drawn, front to back.
@@ -34,7 +32,7 @@ pub struct SectionStudy {
     pub allowance_mm: f64,
 }
 
-/// Where a part as bent so far runs into the tools that come nearest to clearing it.
+/// Where a part as bent so far runs into its tools.
 #[derive(Clone, Debug, PartialEq)]
 pub struct CollisionStudy {
     /// Bend number.
@@ -143,30 +141,27 @@ pub(crate) fn deepest(
     worst
 }
 
-/// Where the bend that is refused for a collision collides, with the tools that come nearest.
-pub(crate) fn collision_of(case: &Case<'_, '_>, number: u8) -> Option<CollisionStudy> {
+/// Where the bend of a refusal collides: with the tools the refusal names, the punch standing the way
+/// in which it reaches less deep.
+pub(crate) fn collision_of(case: &Case<'_, '_>, refusal: &Refusal) -> Option<CollisionStudy> {
+    let number = refusal.bend?;
     let of_bend = |hit: &tooling::Hit| case.job.part.bends[hit.bend].number == number;
     let at = case.hits.iter().position(of_bend)?;
     let section = case.sections.iter().find(|section| section.has(at))?;
-    let mut best: Option<(f64, CollisionStudy)> = None;
-    for (punch, die) in makers(case, at).into_iter().take(PAIRS_MOST) {
-        for reversed in ways(punch) {
-            let Some(tools) = tool_section(case.job.brake, (punch, die), reversed) else {
-                continue;
-            };
-            let Some(view) = view_of(case, section, at, punch, die) else {
-                continue;
-            };
-            let worst = deepest(&view, &tools, 0.0).map_or(0.0, |worst| worst.1);
-            if best.as_ref().is_none_or(|(least, _)| worst < *least) {
-                let Some(found) = first_collision(case, number, (punch, die), &view, &tools) else {
-                    continue;
-                };
-                best = Some((worst, found));
-            }
-        }
-    }
-    best.map(|(_, found)| found)
+    let named = |(punch, die): &(&Punch, &Die)| {
+        refusal
+            .text
+            .ends_with(&format!(" {} over {}", punch.id, die.id))
+    };
+    let (punch, die) = makers(case, at).into_iter().find(named)?;
+    let view = view_of(case, section, at, punch, die)?;
+    let standing = ways(punch).into_iter().filter_map(|reversed| {
+        let tools = tool_section(case.job.brake, (punch, die), reversed)?;
+        let depth = deepest(&view, &tools, 0.0).map_or(0.0, |worst| worst.1);
+        Some((depth, tools))
+    });
+    let (_, tools) = standing.min_by(|a, b| a.0.total_cmp(&b.0))?;
+    first_collision(case, number, (punch, die), &view, &tools)
 }
 
 /// The ways in which a punch can stand.

@@ -10,7 +10,7 @@ use units::{Degrees, Length};
 
 /// One cross section of a part: the bends whose lines run the same way.
 #[derive(Clone, Debug)]
-pub(crate) struct CrossSection {
+pub struct CrossSection {
     /// Hit indices from the first edge on.
     hits: Vec<usize>,
     /// Their lines.
@@ -22,11 +22,14 @@ pub(crate) struct CrossSection {
 }
 
 /// A cross section with the gauge at the end of its chain, before a fold is made.
-pub(crate) struct Placed {
-    pub(crate) chain: Chain,
-    pub(crate) state: Vec<FoldState>,
+#[derive(Clone, Debug)]
+pub struct Placed {
+    /// The section, the edge against the stop last.
+    pub chain: Chain,
+    /// Which of its folds are made.
+    pub state: Vec<FoldState>,
     /// The fold made now.
-    pub(crate) at: usize,
+    pub at: usize,
 }
 
 /// Which way round a punch may stand. A straight punch stands one way only.
@@ -72,7 +75,8 @@ impl Ways {
 
 impl CrossSection {
     /// The cross sections that are known.
-    pub(crate) fn of_part(part: &Part, hits: &[Hit]) -> Vec<CrossSection> {
+    #[must_use]
+    pub fn of_part(part: &Part, hits: &[Hit]) -> Vec<CrossSection> {
         let family = |first: Edge, second: Edge, extent: Length| -> Option<CrossSection> {
             let mut found = Vec::new();
             for (index, hit) in hits.iter().enumerate() {
@@ -102,17 +106,33 @@ impl CrossSection {
     }
 
     /// Its hits from the first edge on.
-    pub(crate) fn hits(&self) -> &[usize] {
+    #[must_use]
+    pub fn hits(&self) -> &[usize] {
         &self.hits
     }
 
-    pub(crate) fn has(&self, hit: usize) -> bool {
+    /// Blank size across its bend lines.
+    #[must_use]
+    pub fn extent(&self) -> Length {
+        self.extent
+    }
+
+    /// The edge from which its bend lines are measured.
+    #[must_use]
+    pub fn first(&self) -> Edge {
+        self.first
+    }
+
+    /// Whether a hit belongs to it.
+    #[must_use]
+    pub fn has(&self, hit: usize) -> bool {
         self.hits.contains(&hit)
     }
 
     /// The section as flats and folds, with the inside radius of each hit; `None` when the lines
     /// are so close that a flat would be negative.
-    pub(crate) fn chain(
+    #[must_use]
+    pub fn chain(
         &self,
         job: &Job<'_>,
         hits: &[Hit],
@@ -139,7 +159,8 @@ impl CrossSection {
 
     /// The section as it lies in the brake before a hit: bent by the hits before it, the edge that
     /// meets the gauge at the back.
-    pub(crate) fn placed(
+    #[must_use]
+    pub fn placed(
         &self,
         job: &Job<'_>,
         hits: &[Hit],

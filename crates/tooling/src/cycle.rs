@@ -19,9 +19,32 @@ pub fn crew_for(part: &Part, mass: Kilograms, rules: &Rules) -> u8 {
         .unwrap_or(if mass > rules.one_person_mass { 2 } else { 1 })
 }
 
-/// Milliseconds a piece from stroke, gauge moves and handling; docs/rules.md section 6.
+/// Seconds a piece, by what they are spent on.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Cycle {
+    /// Taking a blank and putting the piece down.
+    pub load: f64,
+    /// Placing the piece against the stops, all hits.
+    pub place: f64,
+    /// The ram's strokes, all hits.
+    pub stroke: f64,
+    /// Waiting for the gauge where it is not there when the ram is back up.
+    pub gauge_wait: f64,
+    /// Flipping the piece onto its other face.
+    pub flip: f64,
+    /// Turning another edge to the gauge.
+    pub turn: f64,
+    /// How often it is flipped.
+    pub flips: u32,
+    /// How often it is turned.
+    pub turns: u32,
+    /// All of it as a plan uses it: milliseconds, rounded up.
+    pub whole_ms: i64,
+}
+
+/// A piece's time from strokes, gauge moves and handling; docs/rules.md section 6.
 #[must_use]
-pub fn cycle_ms(
+pub fn cycle(
     part: &Part,
     hits: &[Hit],
     works: &[BendWork],
@@ -29,10 +52,13 @@ pub fn cycle_ms(
     rules: &Rules,
     mass: Kilograms,
     crew: u8,
-) -> i64 {
+) -> Cycle {
     let size = (part.blank.0.metres() + part.blank.1.metres()) * rules.size_seconds_per_metre;
     let carry = mass.get() / f64::from(crew.max(1)) * rules.mass_seconds_per_kg;
-    let mut seconds = rules.load_seconds + size + carry;
+    let mut cycle = Cycle {
+        load: rules.load_seconds + size + carry,
+        ..Cycle::default()
+    };
     for (index, (hit, work)) in hits.iter().zip(works).enumerate() {
         let before = if index == 0 {
             works.len() - 1
@@ -40,22 +66,25 @@ pub fn cycle_ms(
             index - 1
         };
         let gauge_move = (work.x - works[before].x).abs().mm() / brake.speeds.gauge.get();
-        seconds += work.stroke_seconds
-            + (gauge_move - work.return_seconds).max(0.0)
-            + rules.place_seconds
-            + size
-            + carry;
+        cycle.stroke += work.stroke_seconds;
+        cycle.gauge_wait += (gauge_move - work.return_seconds).max(0.0);
+        cycle.place += rules.place_seconds + size + carry;
         if index > 0 {
             let (bend, earlier) = (&part.bends[hit.bend], &part.bends[hits[index - 1].bend]);
             if earlier.direction != bend.direction {
-                seconds += rules.flip_seconds;
+                cycle.flip += rules.flip_seconds;
+                cycle.flips += 1;
             }
             if earlier.edge != bend.edge {
-                seconds += rules.turn_seconds;
+                cycle.turn += rules.turn_seconds;
+                cycle.turns += 1;
             }
         }
     }
-    Seconds::from_estimate(seconds * 1000.0).0
+    let whole =
+        cycle.load + cycle.place + cycle.stroke + cycle.gauge_wait + cycle.flip + cycle.turn;
+    cycle.whole_ms = Seconds::from_estimate(whole * 1000.0).0;
+    cycle
 }
 
 /// Work of a run: quantity times cycle, and the checks between.

@@ -138,22 +138,28 @@ impl Job<'_> {
         }
     }
 
-    /// The weakest link of the load path: clamp, holder, rail, bed, punch or die.
+    /// The load path and what each link of it bears.
     #[must_use]
-    pub fn weakest_link(&self, punch: &Punch, die: &Die) -> (&'static str, KilonewtonsPerMetre) {
+    pub fn load_path(&self, punch: &Punch, die: &Die) -> [(&'static str, KilonewtonsPerMetre); 6] {
         let brake = self.brake;
         let bed = brake
             .bed_load
             .unwrap_or_else(|| load::short_length_limit(brake.force, brake.between_frames));
-        load::weakest_link(&[
+        [
             ("punch clamp", brake.clamp_load),
             ("punch holder", brake.holder_load),
             ("die rail", brake.rail_load),
             ("bed and ram", bed),
             ("punch", punch.load),
             ("die", die.load),
-        ])
-        .unwrap_or(("bed and ram", bed))
+        ]
+    }
+
+    /// The weakest link of the load path.
+    #[must_use]
+    pub fn weakest_link(&self, punch: &Punch, die: &Die) -> (&'static str, KilonewtonsPerMetre) {
+        let path = self.load_path(punch, die);
+        load::weakest_link(&path).unwrap_or(path[0])
     }
 
     /// Deduction in millimetres of a hit in a V: measured by the shop, else by its K-factor or

@@ -27,10 +27,12 @@ mod strokes;
 
 pub use bed::{Bed, Spot, Stand, free_depth};
 pub use change::{BedChange, Custody, Previous, Request, StepTime, change, change_steps};
-pub use clearance::Ways;
+pub use clearance::{CrossSection, Placed, Ways};
 pub use compose::{Composer, Composition, Span};
-pub use cycle::{crew_for, cycle_ms, part_mass, run_time};
+pub use cycle::{Cycle, crew_for, cycle, part_mass, run_time};
 pub use engineer::{BendWork, Job, Miss, describe, engineer};
 pub use hits::{Form, Hit, hits_of};
 pub use options::{Need, Options, PassedOver, ToolingOption, options_for};
+pub use outlines::tool_section;
 pub use stock::{Class, Stock};
+pub use strokes::StrokeView;

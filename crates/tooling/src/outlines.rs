@@ -1,11 +1,38 @@
 //! The tools in section, by the outlines of docs/rules.md section 2b.
 
-use model::{Die, Punch};
-use shape::{Outline, Point};
+use model::{Brake, Die, Punch};
+use shape::{Outline, Point, ToolSection};
 use units::Length;
 
 /// How far ram and bed reach beyond the tools.
 const BEAM_MM: f64 = 300.0;
+
+/// A punch and a die of a station in section on a brake, the punch turned about when `reversed`.
+/// `None` when the measures of one of them make no area, as those of flattening tools.
+#[must_use]
+pub fn tool_section(
+    brake: &Brake,
+    (punch, die): (&Punch, &Die),
+    reversed: bool,
+) -> Option<ToolSection> {
+    let ram = ToolShape::Ram {
+        width: brake.ram_thickness,
+        above: punch.height,
+    };
+    let bed = ToolShape::Bed {
+        width: brake.bed_thickness,
+        below: die.height,
+    };
+    Some(ToolSection {
+        punch: ToolShape::punch(punch, reversed).outline()?,
+        die: ToolShape::die(die).outline()?,
+        ram: ram.outline()?,
+        bed: bed.outline()?,
+        gauge: None,
+        opening: die.v,
+        tip_radius: punch.tip_radius,
+    })
+}
 
 /// A tool's section in its own measures: tools of different names and mounts may share one.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]

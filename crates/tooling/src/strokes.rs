@@ -4,7 +4,7 @@
 //! What a stroke needs is worked out once for a part, whatever the brakes and tools compared: the
 //! sheet depends on the V and the radii alone, and tools of one section are one shape.
 
-use crate::clearance::{CrossSection, Ways};
+use crate::clearance::{CrossSection, Placed, Ways};
 use crate::engineer::Job;
 use crate::hits::Hit;
 use crate::outlines::ToolShape;
@@ -16,6 +16,19 @@ use units::{Degrees, Length};
 
 /// Stations of the stroke that are looked at.
 const STATIONS: u32 = 8;
+
+/// One hit in one V: where the sheet is on its way.
+#[derive(Clone, Debug)]
+pub struct StrokeView {
+    /// The sheet at the eight stations of the stroke, the last at the finished angle.
+    pub poses: Vec<Pose>,
+    /// Nearer than this to the middle of the V is the bend itself, in mm.
+    pub spared_mm: f64,
+    /// What the gauge's stop meets before the stroke.
+    pub gauge: Option<GaugeView>,
+    /// The section before the stroke.
+    pub placed: Placed,
+}
 
 /// Strokes of the part at hand.
 #[derive(Clone, Debug, Default)]
@@ -32,12 +45,10 @@ struct Key {
     radii: Vec<Length>,
 }
 
-/// One hit in one V: where the sheet is on its way, and how deep it reaches into the tools tried.
+/// A stroke, and how deep the sheet reaches into the tools tried.
 #[derive(Clone, Debug)]
 pub(crate) struct Stroke {
-    poses: Vec<Pose>,
-    spared_mm: f64,
-    gauge: Option<GaugeView>,
+    view: StrokeView,
     reaches: FxHashMap<ToolShape, f64>,
 }
 
@@ -75,33 +86,76 @@ impl Strokes {
     }
 }
 
-impl Stroke {
-    fn new(
+impl StrokeView {
+    /// The stroke of a hit of a known section in a V, with the inside radius of each hit. `None`
+    /// when the bend lines are closer than the bends themselves.
+    #[must_use]
+    pub fn of(
         (job, hits): (&Job<'_>, &[Hit]),
         section: &CrossSection,
         hit: usize,
         v: Length,
         radius_of: &dyn Fn(usize) -> Length,
-    ) -> Option<Stroke> {
+    ) -> Option<StrokeView> {
         let placed = section.placed(job, hits, hit, radius_of)?;
-        let bend = &job.part.bends[hits[hit].bend];
-        let whole = 180.0 - bend.angle.get();
+        let included = job.part.bends[hits[hit].bend].angle;
+        Some(StrokeView::of_placed(placed, included, v))
+    }
+
+    /// The stroke of a section as it lies in the brake, to an included angle in a V.
+    #[must_use]
+    pub fn of_placed(placed: Placed, included: Degrees, v: Length) -> StrokeView {
+        let whole = 180.0 - included.get();
+        let thickness = placed.chain.thickness();
         let poses = (1..=STATIONS).filter_map(|station| {
             let reached = whole * f64::from(station) / f64::from(STATIONS);
             let included = Degrees::of(180.0 - reached);
             pose(&placed.chain, &placed.state, placed.at, included, v).ok()
         });
-        Some(Stroke {
+        StrokeView {
             poses: poses.collect(),
-            spared_mm: v.mm() / std::f64::consts::SQRT_2 + 2.0 * job.part.thickness.mm(),
+            spared_mm: v.mm() / std::f64::consts::SQRT_2 + 2.0 * thickness.mm(),
             gauge: gauge_edge(&placed.chain, &placed.state, placed.at, Facing::AsDrawn).ok(),
+            placed,
+        }
+    }
+}
+
+/// Nearer than this is the same height.
+const SAME_MM: f64 = 0.001;
+
+impl StrokeView {
+    /// How high R must stand for the stop to meet the part before the stroke; docs/rules.md
+    /// section 2c. `None` when there is nothing for it to meet.
+    #[must_use]
+    pub fn gauge_r(&self, stop_height: Length) -> Option<Length> {
+        let view = self.gauge.filter(|view| view.x_mm > 0.0)?;
+        let (low, high) = (view.face_low_mm, view.face_high_mm);
+        let most = (high - low).min(self.placed.chain.thickness().mm());
+        if stop_height.mm().min(high) - low.max(0.0) >= most - SAME_MM {
+            return Some(Length::ZERO);
+        }
+        Some(Length::from_mm(if low > 0.0 { low } else { high - most }))
+    }
+}
+
+impl Stroke {
+    fn new(
+        part: (&Job<'_>, &[Hit]),
+        section: &CrossSection,
+        hit: usize,
+        v: Length,
+        radius_of: &dyn Fn(usize) -> Length,
+    ) -> Option<Stroke> {
+        Some(Stroke {
+            view: StrokeView::of(part, section, hit, v, radius_of)?,
             reaches: FxHashMap::default(),
         })
     }
 
-    /// What the gauge's stop meets before the stroke.
-    pub(crate) fn gauge(&self) -> Option<GaugeView> {
-        self.gauge
+    /// Where the sheet is on its way.
+    pub(crate) fn view(&self) -> &StrokeView {
+        &self.view
     }
 
     /// Which way round the punch clears the sheet.
@@ -150,7 +204,13 @@ impl Stroke {
         }
         let depth = tool.outline().map_or(0.0, |outline| {
             let follows = tool.follows_the_ram();
-            reach(&self.poses, &outline, follows, self.spared_mm, floor_mm)
+            reach(
+                &self.view.poses,
+                &outline,
+                follows,
+                self.view.spared_mm,
+                floor_mm,
+            )
         });
         self.reaches.insert(tool, depth);
         depth

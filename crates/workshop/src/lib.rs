@@ -10,6 +10,6 @@ mod folder;
 mod planning;
 
 pub use batches::{BatchReport, batches};
-pub use engineering::{BendRow, BrakeSheet, PartSheet, part_sheet};
+pub use engineering::{Ask, PartStudy, part_sheet};
 pub use folder::{Checked, FolderError, check, check_files, read_folder};
 pub use planning::{Budget, Made, PlanAsk, Rejected, Watch, default_from, make_plan, verify};

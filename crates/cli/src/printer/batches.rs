@@ -8,7 +8,7 @@ use serde_json::{Value, json};
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use units::{BrakeId, Moment, PartId};
-use workshop::{BatchReport, PartSheet, part_sheet};
+use workshop::{Ask, BatchReport, PartStudy, part_sheet};
 
 /// Savings listed; the JSON and the DOT hold all of them.
 const STRONGEST: usize = 25;
@@ -65,7 +65,7 @@ fn savings_text(shop: &Shop, report: &BatchReport, from: Moment, width: usize) -
         for part in [one, two] {
             sheets
                 .entry(part.clone())
-                .or_insert_with(|| part_sheet(shop, part, from));
+                .or_insert_with(|| part_sheet(shop, part, Ask::numbers(from)));
         }
         let reason = shared_tools(sheets.get(one), sheets.get(two), brake);
         rows.push(vec![
@@ -89,18 +89,18 @@ fn savings_text(shop: &Shop, report: &BatchReport, from: Moment, width: usize) -
 
 /// The punches and dies that both parts' best setups use on the brake.
 fn shared_tools(
-    one: Option<&Option<PartSheet>>,
-    two: Option<&Option<PartSheet>>,
+    one: Option<&Option<PartStudy>>,
+    two: Option<&Option<PartStudy>>,
     brake: &BrakeId,
 ) -> String {
-    let tools = |sheet: Option<&Option<PartSheet>>| -> Vec<String> {
-        let sheets = sheet.and_then(Option::as_ref).map(|sheet| &sheet.brakes);
-        let on_brake = sheets
+    let tools = |sheet: Option<&Option<PartStudy>>| -> Vec<String> {
+        let study = sheet.and_then(Option::as_ref);
+        let best = study
+            .and_then(|study| study.brake(brake))
+            .and_then(|on_brake| on_brake.options.first());
+        let mut tools: Vec<String> = best
             .into_iter()
-            .flatten()
-            .filter(|sheet| sheet.brake == *brake);
-        let mut tools: Vec<String> = on_brake
-            .flat_map(|sheet| &sheet.bends)
+            .flat_map(|option| &option.hits)
             .map(|bend| format!("{} over {}", bend.punch, bend.die))
             .collect();
         tools.sort();

@@ -95,7 +95,8 @@ impl Finder<'_, '_> {
         let Some(stroke) = known.of(part, section, hit, die.v, radius_of) else {
             return Err(Box::new(self.lines_too_close(hit)));
         };
-        let Some(view) = stroke.gauge().filter(|view| view.x_mm > 0.0) else {
+        let stop = self.job.shop.rules.stop_height;
+        let Some(r) = stroke.view().gauge_r(stop) else {
             let text = "the stop has nothing to meet behind the bend line";
             let bend = Some(self.bend(hit));
             let numbers = (1.0, 0.0, "tool");
@@ -106,13 +107,6 @@ impl Finder<'_, '_> {
                 text.to_owned(),
             )));
         };
-        let stop = self.job.shop.rules.stop_height.mm();
-        let (low, high) = (view.face_low_mm, view.face_high_mm);
-        let most = (high - low).min(self.job.part.thickness.mm());
-        if stop.min(high) - low.max(0.0) >= most - SAME_MM {
-            return Ok(Length::ZERO);
-        }
-        let r = Length::from_mm(if low > 0.0 { low } else { high - most });
         if r.mm().abs() > SAME_MM {
             self.r_axis(self.bend(hit), r)?;
         }
@@ -122,18 +116,20 @@ impl Finder<'_, '_> {
     /// Whether the R axis reaches a height.
     pub(super) fn r_axis(&self, bend: &Bend, r: Length) -> Result<(), Box<Refusal>> {
         let job = self.job;
+        // A hundredth says enough to a person.
+        let said = Length::from_mm((r.mm() * 100.0).round() / 100.0);
         let (most, text) = match job.brake.gauge.r.filter(|axis| job.fitted(axis)) {
             Some(axis) if axis.from <= r && r <= axis.to => return Ok(()),
             Some(axis) => (
                 axis.to.mm(),
                 format!(
-                    "gauge R must go to {r} mm; its range is {} to {} mm",
+                    "gauge R must go to {said} mm; its range is {} to {} mm",
                     axis.from, axis.to
                 ),
             ),
             None => (
                 0.0,
-                format!("the stop must stand at {r} mm over the die; there is no R axis"),
+                format!("the stop must stand at {said} mm over the die; there is no R axis"),
             ),
         };
         let numbers = (r.mm(), most, "mm");

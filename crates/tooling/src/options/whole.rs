@@ -4,7 +4,7 @@
 use super::finder::Finder;
 use super::{Need, ToolingOption};
 use crate::compose::Composer;
-use crate::cycle::{crew_for, cycle_ms, part_mass};
+use crate::cycle::{crew_for, cycle, part_mass};
 use crate::engineer::BendWork;
 use crate::hits::Form;
 use model::{Limit, Refusal, ZDrive};
@@ -49,7 +49,7 @@ impl Finder<'_, '_> {
             brake: self.brake,
             need_of_hit,
             hits: self.hits.clone(),
-            cycle_ms: cycle_ms(
+            cycle_ms: cycle(
                 job.part,
                 &self.hits,
                 &works,
@@ -57,7 +57,8 @@ impl Finder<'_, '_> {
                 &shop.rules,
                 mass,
                 crew,
-            ),
+            )
+            .whole_ms,
             crew,
             program: None,
             tallest: needs.iter().map(closed).max().unwrap_or(Length::ZERO),

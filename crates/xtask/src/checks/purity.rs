@@ -10,6 +10,7 @@ pub(crate) const PURE: &[&str] = &[
     "bending",
     "shape",
     "tooling",
+    "study",
     "similarity",
     "search",
     "schedule",
