@@ -1,5 +1,6 @@
 //! The blank along each known cross section: flats and bend strips.
 
+use crate::lines::stop_mm;
 use crate::part::Case;
 use model::Edge;
 use tooling::{BendWork, CrossSection};
@@ -120,15 +121,13 @@ fn flat_section(
 
 fn legs(case: &Case<'_, '_>, section: &CrossSection, works: &[BendWork]) -> Vec<LegCheck> {
     let radius = |hit: usize| works[hit].radius;
-    // Lying flat on the die, the distance to the stop does not depend on the V.
-    let any_v = Length::from_whole_mm(1);
     let check = |&hit: &usize| {
-        let view = tooling::StrokeView::of((case.job, &case.hits), section, hit, any_v, &radius)?;
+        let placed = section.placed(case.job, &case.hits, hit, &radius)?;
         let bend = &case.job.part.bends[case.hits[hit].bend];
         Some(LegCheck {
             bend: bend.number,
             entered: bend.leg,
-            by_lines_mm: view.gauge?.x_mm + works[hit].deduction_mm / 2.0,
+            by_lines_mm: stop_mm(case.job, &placed)? + works[hit].deduction_mm / 2.0,
         })
     };
     let mut found: Vec<LegCheck> = section.hits().iter().filter_map(check).collect();

@@ -1,8 +1,9 @@
 //! Where the back gauge stands for one hit.
 
+use crate::lines::stop_mm;
 use crate::part::Case;
 use model::{Edge, ZDrive};
-use tooling::{StrokeView, ToolingOption};
+use tooling::ToolingOption;
 use units::{Degrees, Length};
 
 /// Each of the two stops stands this share of the edge's length from an end of it: common practice,
@@ -58,8 +59,7 @@ pub(crate) fn gauge_study(case: &Case<'_, '_>, option: &ToolingOption, at: usize
 
 fn by_lines(case: &Case<'_, '_>, option: &ToolingOption, at: usize) -> Option<f64> {
     let section = case.sections.iter().find(|section| section.has(at))?;
-    let die = case.stock.die(option.needs[option.need_of_hit[at]].die)?;
     let radius = |hit: usize| option.works[hit].radius;
-    let view = StrokeView::of((case.job, &option.hits), section, at, die.v, &radius)?;
-    view.gauge.map(|gauge| gauge.x_mm)
+    let placed = section.placed(case.job, &option.hits, at, &radius)?;
+    stop_mm(case.job, &placed)
 }

@@ -27,6 +27,7 @@ mod radius;
 
 mod flat;
 mod lifting;
+mod lines;
 mod openings;
 
 mod order;

@@ -7,11 +7,12 @@
 //! once, against the tools' outlines and the reach of the stop. A candidate counts only when the search for tools, asked afresh with the bends in that order,
 //! finds a setup.
 
+use crate::lines::stop_mm;
 use crate::part::Case;
 use crate::section::{deepest, fold_state, makers, ways};
 use bending::radius;
 use model::{Bend, Die, Edge, Part, Punch};
-use shape::{Chain, Facing, FoldState, gauge_edge};
+use shape::{Chain, FoldState};
 use std::collections::{BTreeMap, BTreeSet};
 use tooling::{Composer, CrossSection, Job, Placed, StrokeView, options_for, tool_section};
 use units::{Length, ProfileId};
@@ -355,9 +356,7 @@ impl<'a, 's> Walk<'a, 's> {
 
     /// How far behind the bend line the stop meets the part, in mm.
     fn x_mm(&self, made: &[bool], step: Step) -> f64 {
-        let placed = self.placed(made, step);
-        gauge_edge(&placed.chain, &placed.state, placed.at, Facing::AsDrawn)
-            .map_or(0.0, |view| view.x_mm)
+        stop_mm(self.case.job, &self.placed(made, step)).unwrap_or(0.0)
     }
 
     /// The part with the section's bends in an order: legs follow from what the stop then meets, and

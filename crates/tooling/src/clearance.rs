@@ -187,8 +187,9 @@ impl CrossSection {
     }
 }
 
-/// Developed length of a fold.
-fn strip_mm(job: &Job<'_>, included: Degrees, radius: Length) -> f64 {
+/// Developed length of a fold in mm, by the shop's K-factor or DIN 6935; docs/rules.md section 2b.
+#[must_use]
+pub fn strip_mm(job: &Job<'_>, included: Degrees, radius: Length) -> f64 {
     let bend_angle = Degrees::of(180.0 - included.get());
     let k = job
         .shop

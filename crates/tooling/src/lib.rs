@@ -27,7 +27,7 @@ mod strokes;
 
 pub use bed::{Bed, Spot, Stand, free_depth};
 pub use change::{BedChange, Custody, Previous, Request, StepTime, change, change_steps};
-pub use clearance::{CrossSection, Placed, Ways};
+pub use clearance::{CrossSection, Placed, Ways, strip_mm};
 pub use compose::{Composer, Composition, Span};
 pub use cycle::{Cycle, crew_for, cycle, part_mass, run_time};
 pub use engineer::{BendWork, Job, Miss, describe, engineer};
