@@ -5,6 +5,7 @@
 mod broken_plans;
 mod demo_shop;
 mod documented;
+mod engineering;
 mod malformed_folders;
 mod output_folder;
 mod program;

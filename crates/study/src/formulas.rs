@@ -222,7 +222,7 @@ const ALL: &[Formula] = &[
     Formula {
         topic: Topic::Deduction,
         name: "Deduction",
-        formula: "BD = 2·tan(A/2)·(r + t) − A·π/180·(r + K·t), K = k/2, k = 0.65 + 0.5·log10(r/t)",
+        formula: "BD = 2·tan(A/2)·(r + t) − A·π/180·(r + K·t), K = k/2 or the shop's, k = 0.65 + 0.5·log10(r/t)",
         symbols: "BD mm, A bend angle °, r inside radius mm, t mm",
         source: "geometry with k of DIN 6935 (from memory, verify in the book); measured ones go first",
         range: "k = 1 for r/t above 5, never below 0",

@@ -37,7 +37,7 @@ fn overview(study: &BrakeStudy, width: usize) -> String {
             (at + 1).to_string(),
             tools.join(", "),
             mm(option.shut_height),
-            setup.map_or_else(|| "-".to_owned(), |setup| minutes(setup)),
+            setup.map_or_else(|| "-".to_owned(), minutes),
             seconds_of(option.cycle_ms),
             option.program.clone().unwrap_or_else(|| "-".to_owned()),
         ]
