@@ -37,26 +37,45 @@ fn rows(
     width: usize,
     row: fn(&HitStudy) -> Vec<String>,
 ) -> String {
-    let mut rows: Vec<Vec<String>> = Vec::new();
+    let mut groups: Vec<(Vec<&HitStudy>, Vec<String>)> = Vec::new();
     for hit in &option.hits {
         let cells = row(hit);
-        match rows.iter_mut().find(|other| other.get(1..) == Some(&cells)) {
-            Some(same) => {
-                if let Some(names) = same.first_mut() {
-                    names.push(' ');
-                    names.push_str(&name(hit));
-                }
-            }
-            None => {
-                let mut whole = vec![name(hit)];
-                whole.extend(cells);
-                rows.push(whole);
-            }
+        match groups.iter_mut().find(|(_, other)| *other == cells) {
+            Some((hits, _)) => hits.push(hit),
+            None => groups.push((vec![hit], cells)),
         }
     }
+    let rows: Vec<Vec<String>> = groups
+        .into_iter()
+        .map(|(hits, cells)| {
+            let mut row = vec![names(&hits)];
+            row.extend(cells);
+            row
+        })
+        .collect();
     let mut all = vec![("bends", Side::Left)];
     all.extend(columns);
     table(&all, &rows, width)
+}
+
+/// `1-4 7`: three and more in a row are a range.
+fn names(hits: &[&HitStudy]) -> String {
+    let follows = |pair: &[&HitStudy]| {
+        let plain = pair.iter().all(|hit| hit.hit == 1);
+        plain && pair[0].bend + 1 == pair[1].bend
+    };
+    let mut out: Vec<String> = Vec::new();
+    let mut rest = hits;
+    while let Some(first) = rest.first() {
+        let run = 1 + rest.windows(2).take_while(|pair| follows(pair)).count();
+        let (these, others) = rest.split_at(run);
+        match these.last() {
+            Some(last) if run > 2 => out.push(format!("{}-{}", name(first), name(last))),
+            _ => out.extend(these.iter().map(|hit| name(hit))),
+        }
+        rest = others;
+    }
+    out.join(" ")
 }
 
 fn or_dash(value: Option<String>) -> String {
@@ -98,7 +117,11 @@ fn loads(option: &OptionStudy, width: usize) -> String {
             format!("{:.0}", force.weakest.1.get()),
             format!("{share:.0} %"),
             format!("±{}", limit(force.off_centre_most)),
-            format!("{:.0} + {:.0}", force.drives.0.get(), force.drives.1.get()),
+            format!(
+                "{} + {}",
+                decimals(force.drives.0.get(), 0),
+                decimals(force.drives.1.get(), 0)
+            ),
         ]
     });
     let form = option.force_form;
@@ -191,8 +214,8 @@ fn angles(option: &OptionStudy, width: usize) -> String {
         ("die °", Side::Right),
         ("travel", Side::Right),
         ("ram to bed", Side::Right),
-        ("0.01 mm bow °", Side::Right),
-        ("bow allowed", Side::Right),
+        ("bow °/0.01", Side::Right),
+        ("bow mm", Side::Right),
     ];
     let text = rows(option, &columns, width, |hit| {
         let opening = hit.opening;

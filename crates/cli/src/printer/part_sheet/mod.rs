@@ -316,7 +316,7 @@ pub(super) fn decimals(value: f64, most: usize) -> String {
             short.to_owned()
         };
     }
-    text
+    if text == "-0" { "0".to_owned() } else { text }
 }
 
 #[allow(clippy::cast_precision_loss)] // seconds a piece, for people
