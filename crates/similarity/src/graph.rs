@@ -69,7 +69,9 @@ pub(crate) fn change_free(
 /// part with more that matter, and the work stays in proportion to the parts.
 const COMPARED: usize = 40;
 /// Brakes on which two parts are compared at most.
-const BRAKES_COMPARED: usize = 6;
+pub(crate) const BRAKES_COMPARED: usize = 6;
+/// Pairs of setups compared on each, the best of both parts first.
+const SETUPS_COMPARED: usize = 4;
 
 impl SetupGraph {
     /// Compares parts whose tooling can share a station on some brake, each with the forty it shares
@@ -209,24 +211,23 @@ impl Compare<'_, '_> {
     /// The brake on which the two parts gain most from sharing a bed.
     fn best_saving(&mut self, shared: &Shared, one: usize, two: usize) -> Option<Saving> {
         let mut best: Option<Saving> = None;
-        let mut compared = 0;
-        for brake in 0..self.stock.shop().brakes.len() {
-            let before = compared;
-            for &first in shared.options_of(one, brake) {
-                for &second in shared.options_of(two, brake) {
-                    if !share_a_station(self.options[first], self.options[second]) {
-                        continue;
-                    }
-                    compared = before + 1;
-                    if let Some(saving) = self.saving(first, second)
-                        && best.is_none_or(|best| saving.saved > best.saved)
-                    {
-                        best = Some(saving);
-                    }
-                }
-            }
-            if compared == BRAKES_COMPARED {
-                break;
+        let options = self.options;
+        let on_brake = |brake: usize| -> Vec<(usize, usize)> {
+            let seconds = shared.options_of(two, brake);
+            let firsts = shared.options_of(one, brake).iter();
+            firsts
+                .flat_map(|&first| seconds.iter().map(move |&second| (first, second)))
+                .filter(|&(first, second)| share_a_station(options[first], options[second]))
+                .take(SETUPS_COMPARED)
+                .collect()
+        };
+        let brakes = 0..self.stock.shop().brakes.len();
+        let compared = brakes.map(on_brake).filter(|setups| !setups.is_empty());
+        for (first, second) in compared.take(BRAKES_COMPARED).flatten() {
+            if let Some(saving) = self.saving(first, second)
+                && best.is_none_or(|best| saving.saved > best.saved)
+            {
+                best = Some(saving);
             }
         }
         best.filter(|best| best.saved > Seconds::ZERO)
