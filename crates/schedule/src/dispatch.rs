@@ -111,12 +111,13 @@ fn most_urgent(
     at: Moment,
     scale: &Scale,
 ) -> Option<(usize, Slot)> {
-    let mut best: Option<(f64, Slot)> = None;
     let suits = |job: usize| problem.ways[job].iter().any(|way| way.brake == brake);
     let first_done = |job: usize| {
         let first = problem.jobs[job].after;
         first.is_none_or(|order| !open.iter().any(|&other| problem.jobs[other].order == order))
     };
+    // Each with its index if nothing had to be changed: no change can make it more urgent.
+    let mut hopes: Vec<(f64, Slot)> = Vec::new();
     for &job in open
         .iter()
         .filter(|&&job| suits(job) && first_done(job))
@@ -128,19 +129,24 @@ fn most_urgent(
         );
         let wait = (share.ready - at).0.max(0) as f64;
         for (way, option) in problem.ways[job].iter().enumerate() {
-            if option.brake != brake {
-                continue;
+            if option.brake == brake {
+                let run = work(problem, job, way) as f64;
+                let slack = (promise.due - at).0 as f64 - run;
+                let index = (promise.weight as f64 / run.max(60.0)).ln()
+                    - slack.max(0.0) / scale.slack
+                    - wait / scale.setup;
+                hopes.push((index, Slot { job, way }));
             }
-            let slot = Slot { job, way };
-            let Some(would) = trial.would(brake, slot) else {
-                continue;
-            };
-            let run = work(problem, job, way) as f64;
-            let slack = (promise.due - at).0 as f64 - run;
-            let setup = would.change.0 as f64 + wait;
-            let index = (promise.weight as f64 / run.max(60.0)).ln()
-                - slack.max(0.0) / scale.slack
-                - setup / scale.setup;
+        }
+    }
+    hopes.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let mut best: Option<(f64, Slot)> = None;
+    for (hope, slot) in hopes {
+        if best.is_some_and(|(value, _)| value >= hope) {
+            break;
+        }
+        if let Some(would) = trial.would(brake, slot) {
+            let index = hope - would.change.0 as f64 / scale.setup;
             if best.is_none_or(|(value, _)| index > value) {
                 best = Some((index, slot));
             }

@@ -18,13 +18,13 @@ enum Choose {
 }
 
 /// Baseline: orders by due time, each where it ends first.
-pub(crate) fn due_date_order(problem: &Problem<'_>, scratch: &mut Scratch) -> Sequences {
+pub fn due_date_order(problem: &Problem<'_>, scratch: &mut Scratch) -> Sequences {
     place_in_order(problem, scratch, &by_due(problem), Choose::EndsFirst)
 }
 
 /// Baseline: orders due within three days of the first of them together, grouped by die, each
 /// where it ends first.
-pub(crate) fn grouped_by_die(problem: &Problem<'_>, scratch: &mut Scratch) -> Sequences {
+pub fn grouped_by_die(problem: &Problem<'_>, scratch: &mut Scratch) -> Sequences {
     let mut order = Vec::new();
     for window in due_windows(problem) {
         let mut window = window;
@@ -35,7 +35,7 @@ pub(crate) fn grouped_by_die(problem: &Problem<'_>, scratch: &mut Scratch) -> Se
 }
 
 /// Starts for the search, besides the baselines.
-pub(crate) fn starts(problem: &Problem<'_>, scratch: &mut Scratch) -> Vec<Sequences> {
+pub fn starts(problem: &Problem<'_>, scratch: &mut Scratch) -> Vec<Sequences> {
     let mut grouped = Vec::new();
     for window in due_windows(problem) {
         let mut window = window;

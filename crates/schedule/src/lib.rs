@@ -14,7 +14,7 @@ mod bound;
 pub mod calendar;
 mod dispatch;
 mod followers;
-mod greedy;
+pub mod greedy;
 mod lift;
 mod objective;
 mod planner;
