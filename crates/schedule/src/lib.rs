@@ -14,7 +14,7 @@ mod bound;
 pub mod calendar;
 mod dispatch;
 mod followers;
-pub mod greedy;
+mod greedy;
 mod lift;
 mod objective;
 mod planner;
@@ -23,6 +23,7 @@ mod roster;
 mod running;
 mod shares;
 pub mod timing;
+mod window;
 
 pub use lift::lift;
 pub use planner::{Ask, Planned, plan_day};

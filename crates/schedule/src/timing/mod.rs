@@ -25,7 +25,7 @@ use tooling::{
 use units::{Moment, Seconds, Window};
 
 /// Runs looked ahead on the same brake when deciding what to leave on the bed.
-const LOOK_AHEAD: usize = 10;
+pub(crate) const LOOK_AHEAD: usize = 10;
 /// A change of ordinary length, for estimating which run begins first.
 const TYPICAL_CHANGE: Seconds = Seconds(20 * 60);
 
@@ -55,7 +55,8 @@ pub(crate) fn time(
     run.finish(sequences)
 }
 
-struct Timing<'a, 's> {
+/// Timing under way.
+pub(crate) struct Timing<'a, 's> {
     problem: &'a Problem<'s>,
     state: &'a mut Scratch,
     log: Option<&'a mut Log>,
@@ -75,7 +76,38 @@ struct Booked {
     end: Moment,
 }
 
-impl Timing<'_, '_> {
+impl<'a, 's> Timing<'a, 's> {
+    /// Goes on from a state, without a log.
+    pub(crate) fn on(problem: &'a Problem<'s>, state: &'a mut Scratch) -> Timing<'a, 's> {
+        let log = None;
+        Timing {
+            problem,
+            state,
+            log,
+        }
+    }
+
+    /// The state reached.
+    pub(crate) fn state(&self) -> &Scratch {
+        self.state
+    }
+
+    /// Positions reached in the lines.
+    pub(crate) fn positions(&self) -> Vec<usize> {
+        self.state.positions().collect()
+    }
+
+    /// Times so many more runs; false when there were none left.
+    pub(crate) fn advance_by(&mut self, runs: usize, sequences: &Sequences) -> bool {
+        for _ in 0..runs {
+            let Some(brake) = self.soonest(sequences) else {
+                return false;
+            };
+            self.advance(brake, sequences);
+        }
+        true
+    }
+
     /// An order that finds no place for one of its runs is priced once.
     fn fail(&mut self, order: usize) {
         if !std::mem::replace(&mut self.state.failed_order[order], true) {
@@ -84,7 +116,7 @@ impl Timing<'_, '_> {
     }
 
     /// What the plan costs at least, from what has been timed: it only grows.
-    fn cost_so_far(&self) -> i64 {
+    pub(crate) fn cost_so_far(&self) -> i64 {
         let rules = &self.problem.shop.rules;
         60 * self.state.change_work
             + self.state.late * i64::from(rules.late_hour_minutes)
@@ -93,7 +125,7 @@ impl Timing<'_, '_> {
     }
 
     /// Orders in progress keep their beds and go on at once.
-    fn running_first(&mut self, sequences: &Sequences) {
+    pub(crate) fn running_first(&mut self, sequences: &Sequences) {
         for (brake, slots) in sequences.machines.iter().enumerate() {
             if let Some(slot) = slots
                 .first()
