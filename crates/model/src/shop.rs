@@ -1,8 +1,8 @@
 //! The ground state.
 
 use crate::{
-    Brake, Calendar, Deduction, Die, Floor, Material, Part, Person, Profile, ProvenSetup, Punch, Rules,
-    Section, WorkOrder,
+    Brake, Calendar, Deduction, Die, Floor, Material, Part, Person, Profile, ProvenSetup, Punch,
+    Rules, Section, WorkOrder,
 };
 use chrono_tz::Tz;
 use units::{BrakeId, CalendarId, MaterialId, Moment, OrderId, PartId, ProfileId, SectionId};

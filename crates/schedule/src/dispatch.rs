@@ -12,13 +12,22 @@ use search::{Sequences, Slot};
 use tooling::run_time;
 use units::Moment;
 
-/// Look-ahead (K1, in mean run times) and dislike of setups (K2, in mean setups) tried; the best of
-/// the starts is kept, so a poor pair costs time only.
-const FACTORS: [(f64, f64); 4] = [(20.0, 0.3), (20.0, 1.0), (6.0, 0.3), (60.0, 0.3)];
+/// Look-ahead (K1, in mean run times), dislike of setups (K2, in mean setups), and orders looked at
+/// for one place in the line, the soonest due first: few keep dates, all save changeovers where most
+/// must be late anyway. The best of the starts is kept, so a poor triple costs time only.
+const FACTORS: [(f64, f64, usize); 6] = [
+    (20.0, 0.3, 60),
+    (20.0, 1.0, 60),
+    (6.0, 0.3, 60),
+    (60.0, 0.3, 60),
+    (20.0, 0.3, usize::MAX),
+    (20.0, 1.0, usize::MAX),
+];
 /// A change of ordinary length, the scale of setups: the true mean is not known before a sequence is.
 const TYPICAL_CHANGE_SECONDS: f64 = 1_200.0;
-/// Orders looked at for one place in the line, the soonest due first: bounds the work in large shops.
-const LOOKED_AT: usize = 60;
+/// Ways of doing orders tried for one place in the line, those first that would be most urgent if
+/// nothing had to be changed: bounds the work in large shops.
+const TRIED: usize = 300;
 
 /// One start per pair of factors.
 pub(crate) fn by_urgency(problem: &Problem<'_>, scratch: &mut Scratch) -> Vec<Sequences> {
@@ -28,48 +37,126 @@ pub(crate) fn by_urgency(problem: &Problem<'_>, scratch: &mut Scratch) -> Vec<Se
         .collect()
 }
 
-fn dispatch(problem: &Problem<'_>, scratch: &mut Scratch, factors: (f64, f64)) -> Sequences {
+fn dispatch(problem: &Problem<'_>, scratch: &mut Scratch, factors: (f64, f64, usize)) -> Sequences {
     let mut sequences = Sequences::new(problem.shop.brakes.len());
     let mut trial = Trial::begin(problem, scratch);
-    let mut open: Vec<usize> = Vec::new();
     for (brake, pinned) in problem.pinned.iter().enumerate() {
         for slot in pinned {
             trial.append(brake, *slot);
             sequences.machines[brake].push(*slot);
         }
     }
-    open.extend((0..problem.jobs.len()).filter(|&job| !problem.jobs[job].running));
-    open.sort_by_key(|&job| (due(problem, job), job));
+    let mut open = Open::of(problem);
     let scale = Scale::of(problem, factors);
-    while !open.is_empty() {
+    while let Some(first) = open.first() {
         let next = next_brake(problem, &trial, &open)
-            .and_then(|(brake, at)| most_urgent(problem, &mut trial, &open, brake, at, &scale));
+            .and_then(|(brake, at)| most_urgent(problem, &mut trial, &mut open, brake, at, &scale));
         let (brake, slot) = next.unwrap_or_else(|| {
             // Nothing fits the horizon any more; the rest stands in line and is told why.
-            (
-                problem.ways[open[0]][0].brake,
-                Slot {
-                    job: open[0],
-                    way: 0,
-                },
-            )
+            let slot = Slot { job: first, way: 0 };
+            (problem.ways[first][0].brake, slot)
         });
         trial.append(brake, slot);
         sequences.machines[brake].push(slot);
-        open.retain(|&job| job != slot.job);
+        open.close(problem, slot.job);
     }
     sequences
+}
+
+/// Jobs without a place yet.
+struct Open {
+    is_open: Vec<bool>,
+    /// The open jobs, the latest due first.
+    waiting: Vec<usize>,
+    /// By brake: every way of doing a job there; those of jobs that have a place are dropped when
+    /// met.
+    ways: Vec<Vec<Hope>>,
+    /// By brake: how many open jobs may go there.
+    on_brake: Vec<usize>,
+    /// By order: how many of its jobs are open.
+    of_order: Vec<usize>,
+}
+
+/// A way of doing a job, and what its urgency is made of.
+#[derive(Clone, Copy)]
+struct Hope {
+    slot: Slot,
+    /// Logarithm of weight over run time.
+    worth: f64,
+    run: f64,
+}
+
+impl Open {
+    #[allow(clippy::cast_precision_loss)]
+    fn of(problem: &Problem<'_>) -> Open {
+        let is_open: Vec<bool> = problem.jobs.iter().map(|job| !job.running).collect();
+        let mut waiting: Vec<usize> = (0..is_open.len()).filter(|&job| is_open[job]).collect();
+        waiting.sort_by_key(|&job| std::cmp::Reverse((due(problem, job), job)));
+        let mut open = Open {
+            is_open,
+            waiting,
+            ways: vec![Vec::new(); problem.shop.brakes.len()],
+            on_brake: vec![0; problem.shop.brakes.len()],
+            of_order: vec![0; problem.shop.orders.len()],
+        };
+        for &job in open.waiting.iter().rev() {
+            let weight = problem.promises[problem.jobs[job].promise].weight as f64;
+            open.of_order[problem.jobs[job].order] += 1;
+            for (way, option) in problem.ways[job].iter().enumerate() {
+                let run = work(problem, job, way) as f64;
+                open.ways[option.brake].push(Hope {
+                    slot: Slot { job, way },
+                    worth: (weight / run.max(60.0)).ln(),
+                    run,
+                });
+            }
+            for brake in brakes_of(problem, job) {
+                open.on_brake[brake] += 1;
+            }
+        }
+        open
+    }
+
+    /// The open job that is due soonest.
+    fn first(&mut self) -> Option<usize> {
+        while let Some(&job) = self.waiting.last() {
+            if self.is_open[job] {
+                return Some(job);
+            }
+            self.waiting.pop();
+        }
+        None
+    }
+
+    fn close(&mut self, problem: &Problem<'_>, job: usize) {
+        self.is_open[job] = false;
+        self.of_order[problem.jobs[job].order] -= 1;
+        for brake in brakes_of(problem, job) {
+            self.on_brake[brake] -= 1;
+        }
+    }
+}
+
+/// The brakes a job may go to, each once.
+fn brakes_of<'p>(problem: &'p Problem<'_>, job: usize) -> impl Iterator<Item = usize> + 'p {
+    let ways = &problem.ways[job];
+    let first_there = |way: usize| ways[..way].iter().all(|o| o.brake != ways[way].brake);
+    (0..ways.len())
+        .filter(move |&way| first_there(way))
+        .map(|way| ways[way].brake)
 }
 
 /// Mean run time and setup, times the factors, in seconds.
 struct Scale {
     slack: f64,
     setup: f64,
+    /// Orders looked at.
+    reach: usize,
 }
 
 impl Scale {
     #[allow(clippy::cast_precision_loss)]
-    fn of(problem: &Problem<'_>, (k1, k2): (f64, f64)) -> Scale {
+    fn of(problem: &Problem<'_>, (k1, k2, reach): (f64, f64, usize)) -> Scale {
         let runs: i64 = (0..problem.jobs.len())
             .map(|job| work(problem, job, 0))
             .sum();
@@ -77,6 +164,7 @@ impl Scale {
         Scale {
             slack: (k1 * mean).max(1.0),
             setup: k2 * TYPICAL_CHANGE_SECONDS,
+            reach,
         }
     }
 }
@@ -90,13 +178,10 @@ fn work(problem: &Problem<'_>, job: usize, way: usize) -> i64 {
 fn next_brake(
     problem: &Problem<'_>,
     trial: &Trial<'_, '_>,
-    open: &[usize],
+    open: &Open,
 ) -> Option<(usize, Moment)> {
     (0..problem.shop.brakes.len())
-        .filter(|&brake| {
-            open.iter()
-                .any(|&job| problem.ways[job].iter().any(|way| way.brake == brake))
-        })
+        .filter(|&brake| open.on_brake[brake] > 0)
         .filter_map(|brake| trial.next_start(brake).map(|at| (at, brake)))
         .min()
         .map(|(at, brake)| (brake, at))
@@ -106,41 +191,54 @@ fn next_brake(
 fn most_urgent(
     problem: &Problem<'_>,
     trial: &mut Trial<'_, '_>,
-    open: &[usize],
+    open: &mut Open,
     brake: usize,
     at: Moment,
     scale: &Scale,
 ) -> Option<(usize, Slot)> {
-    let mut best: Option<(f64, Slot)> = None;
-    let suits = |job: usize| problem.ways[job].iter().any(|way| way.brake == brake);
-    let first_done = |job: usize| {
-        let first = problem.jobs[job].after;
-        first.is_none_or(|order| !open.iter().any(|&other| problem.jobs[other].order == order))
+    let (is_open, of_order) = (&open.is_open, &open.of_order);
+    open.ways[brake].retain(|hope| is_open[hope.slot.job]);
+    // Each with its index if nothing had to be changed: no change can make it more urgent.
+    let index_of = |hope: &Hope| {
+        let job = &problem.jobs[hope.slot.job];
+        let slack = (problem.promises[job.promise].due - at).0 as f64 - hope.run;
+        let wait = (job.ready - at).0.max(0) as f64;
+        hope.worth - slack.max(0.0) / scale.slack - wait / scale.setup
     };
-    for &job in open
+    let first_done = |hope: &&Hope| {
+        let first = problem.jobs[hope.slot.job].after;
+        first.is_none_or(|order| of_order[order] == 0)
+    };
+    let within_reach = {
+        let (mut jobs, mut last) = (0, None);
+        move |hope: &&Hope| {
+            jobs += usize::from(last != Some(hope.slot.job));
+            last = Some(hope.slot.job);
+            jobs <= scale.reach
+        }
+    };
+    let mut hopes: Vec<(f64, Slot)> = open.ways[brake]
         .iter()
-        .filter(|&&job| suits(job) && first_done(job))
-        .take(LOOKED_AT)
-    {
-        let (share, promise) = (
-            &problem.jobs[job],
-            &problem.promises[problem.jobs[job].promise],
-        );
-        let wait = (share.ready - at).0.max(0) as f64;
-        for (way, option) in problem.ways[job].iter().enumerate() {
-            if option.brake != brake {
-                continue;
-            }
-            let slot = Slot { job, way };
-            let Some(would) = trial.would(brake, slot) else {
-                continue;
-            };
-            let run = work(problem, job, way) as f64;
-            let slack = (promise.due - at).0 as f64 - run;
-            let setup = would.change.0 as f64 + wait;
-            let index = (promise.weight as f64 / run.max(60.0)).ln()
-                - slack.max(0.0) / scale.slack
-                - setup / scale.setup;
+        .filter(first_done)
+        .take_while(within_reach)
+        .map(|hope| (index_of(hope), hope.slot))
+        .collect();
+    let by_index = |a: &(f64, Slot), b: &(f64, Slot)| {
+        let tie = (a.1.job, a.1.way).cmp(&(b.1.job, b.1.way));
+        b.0.total_cmp(&a.0).then(tie)
+    };
+    if hopes.len() > TRIED {
+        hopes.select_nth_unstable_by(TRIED, by_index);
+        hopes.truncate(TRIED);
+    }
+    hopes.sort_by(by_index);
+    let mut best: Option<(f64, Slot)> = None;
+    for (hope, slot) in hopes {
+        if best.is_some_and(|(value, _)| value >= hope) {
+            break;
+        }
+        if let Some(would) = trial.would(brake, slot) {
+            let index = hope - would.change.0 as f64 / scale.setup;
             if best.is_none_or(|(value, _)| index > value) {
                 best = Some((index, slot));
             }

@@ -34,8 +34,15 @@ pub(crate) fn grouped_by_die(problem: &Problem<'_>, scratch: &mut Scratch) -> Se
     place_in_order(problem, scratch, &order, Choose::EndsFirst)
 }
 
+/// Jobs beyond which one start must do: in a large shop a good start takes seconds, and the search
+/// has better use for them.
+const ONE_START_ABOVE: usize = 2_000;
+
 /// Starts for the search, besides the baselines.
 pub(crate) fn starts(problem: &Problem<'_>, scratch: &mut Scratch) -> Vec<Sequences> {
+    if problem.jobs.len() > ONE_START_ABOVE {
+        return vec![dispatch::for_many(problem, scratch)];
+    }
     let mut grouped = Vec::new();
     for window in due_windows(problem) {
         let mut window = window;

@@ -23,6 +23,7 @@ mod roster;
 mod running;
 mod shares;
 pub mod timing;
+mod window;
 
 pub use lift::lift;
 pub use planner::{Ask, Planned, plan_day};

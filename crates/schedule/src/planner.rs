@@ -5,8 +5,9 @@ use crate::greedy::{due_date_order, grouped_by_die, starts};
 use crate::lift::lift;
 use crate::problem::{Problem, compile};
 use crate::timing::{Scratch, time};
+use crate::window::improve;
 use model::{Baselines, Bound, Plan, Shop};
-use search::{Effort, Mix, Progress, Sequences, Stop, solve};
+use search::{Effort, Mix, Progress, Sequences, Stop};
 use units::{Finding, Moment};
 
 /// Chains of the search side by side: as many as the smallest machine it is meant for has cores.
@@ -58,7 +59,7 @@ pub fn plan_day(
         threads: ask.threads,
         mix: Mix::default(),
     };
-    let outcome = solve(&problem, start, effort, stop, progress);
+    let outcome = improve(&problem, start, effort, stop, progress);
     let write = |sequences: &Sequences, scratch: &mut Scratch, steps: u64| {
         let mut plan = lift(&problem, scratch, sequences);
         plan.seed = ask.seed;

@@ -148,7 +148,7 @@ pub fn compile(shop: &Shop, from: Moment) -> (Problem<'_>, Vec<Finding>) {
         from,
         until,
         places: ways.iter().map(|ways| places_of(ways)).collect(),
-        alike: alike_jobs(&jobs, &graph),
+        alike: alike_jobs(shop.parts.len(), &jobs, &graph),
         pinned: vec![Vec::new(); shop.brakes.len()],
         serving: vec![None; shop.brakes.len()],
         jobs_of_order: vec![0; shop.orders.len()],
@@ -340,21 +340,23 @@ fn places_of(ways: &[std::sync::Arc<ToolingOption>]) -> Vec<Place> {
 }
 
 /// Jobs of the same part, then those of parts alike in the graph.
-fn alike_jobs(jobs: &[JobShare], graph: &SetupGraph) -> Vec<Vec<usize>> {
-    let of_part = |part: usize| {
-        jobs.iter()
-            .enumerate()
-            .filter(move |(_, job)| job.part == part)
-            .map(|(index, _)| index)
-    };
+fn alike_jobs(parts: usize, jobs: &[JobShare], graph: &SetupGraph) -> Vec<Vec<usize>> {
+    let mut of_part: Vec<Vec<usize>> = vec![Vec::new(); parts];
+    for (index, job) in jobs.iter().enumerate() {
+        of_part[job.part].push(index);
+    }
+    let alike_parts: Vec<Vec<usize>> = (0..parts)
+        .map(|part| {
+            let neighbours = graph.neighbours(part).into_iter().map(|(part, _)| part);
+            std::iter::once(part).chain(neighbours).collect()
+        })
+        .collect();
     jobs.iter()
         .enumerate()
         .map(|(index, job)| {
-            let neighbours = graph.neighbours(job.part).into_iter().map(|(part, _)| part);
-            [job.part]
-                .into_iter()
-                .chain(neighbours)
-                .flat_map(of_part)
+            alike_parts[job.part]
+                .iter()
+                .flat_map(|&part| of_part[part].iter().copied())
                 .filter(|&other| other != index)
                 .take(ALIKE_MOST)
                 .collect()

@@ -1,6 +1,8 @@
 //! Batches: parts that hang together in the graph and stand on one bed at once.
 
-use crate::graph::{SetupGraph, change_free};
+use crate::graph::{BRAKES_COMPARED, SetupGraph, change_free};
+use crate::shared::Shared;
+use std::collections::BTreeSet;
 use tooling::{Bed, Composer, Stock, ToolingOption};
 
 /// Most parts in a batch; a bed that serves more is served as well by two batches in a row.
@@ -22,6 +24,10 @@ pub fn batches(
         batch_of[part] = batches.len();
         batches.push(vec![part]);
     }
+    let shared = Shared::of(options);
+    // Two groups that did not fit together do not fit later either: groups only grow. A group is
+    // told by its first part and its size.
+    let mut apart: BTreeSet<[(usize, usize); 2]> = BTreeSet::new();
     for (one, two, saving) in graph.edges() {
         let (a, b) = (
             batch_of[one].min(batch_of[two]),
@@ -30,13 +36,19 @@ pub fn batches(
         if !saving.fits_one_bed || a == b || batches[a].len() + batches[b].len() > MOST {
             continue;
         }
+        let pair = [a, b].map(|batch| (batch, batches[batch].len()));
+        if apart.contains(&pair) {
+            continue;
+        }
         let both: Vec<usize> = batches[a].iter().chain(&batches[b]).copied().collect();
-        if fits_one_bed(stock, composer, options, &both) {
+        if fits_one_bed(stock, composer, (options, &shared), &both) {
             for &part in &batches[b] {
                 batch_of[part] = a;
             }
             batches[a] = both;
             batches[b].clear();
+        } else {
+            apart.insert(pair);
         }
     }
     batches.retain(|batch| !batch.is_empty());
@@ -46,25 +58,22 @@ pub fn batches(
     batches
 }
 
-/// Whether some brake takes all parts one after the other without taking a station off.
+/// Whether some brake of the first few that can make all parts takes them one after the other
+/// without taking a station off.
 fn fits_one_bed(
     stock: &Stock<'_>,
     composer: &mut Composer,
-    options: &[&ToolingOption],
+    (options, shared): (&[&ToolingOption], &Shared),
     parts: &[usize],
 ) -> bool {
-    (0..stock.shop().brakes.len()).any(|brake| {
-        let chosen: Option<Vec<&ToolingOption>> = parts
-            .iter()
-            .map(|&part| {
-                options
-                    .iter()
-                    .copied()
-                    .find(|o| o.part == part && o.brake == brake)
-            })
-            .collect();
-        chosen.is_some_and(|chosen| stands_together(stock, composer, &chosen, brake))
-    })
+    let best_of_each = |brake: usize| -> Option<Vec<&ToolingOption>> {
+        let best = |&part: &usize| Some(options[*shared.options_of(part, brake).first()?]);
+        parts.iter().map(best).collect()
+    };
+    (0..stock.shop().brakes.len())
+        .filter_map(|brake| best_of_each(brake).map(|chosen| (brake, chosen)))
+        .take(BRAKES_COMPARED)
+        .any(|(brake, chosen)| stands_together(stock, composer, &chosen, brake))
 }
 
 fn stands_together(

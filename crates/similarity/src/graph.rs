@@ -1,12 +1,13 @@
 //! Building the graph, and showing it.
 
+use crate::shared::Shared;
 use model::Brake;
 use petgraph::graph::{NodeIndex, UnGraph};
 use petgraph::visit::EdgeRef;
 use std::fmt::Write as _;
 use tooling::{
-    Bed, BedChange, Composer, Custody, Request, Stand, StepTime, Stock, ToolingOption, change,
-    change_steps,
+    Bed, BedChange, Composer, Custody, Need, Request, Stand, StepTime, Stock, ToolingOption,
+    change, change_steps,
 };
 use units::Seconds;
 
@@ -64,9 +65,18 @@ pub(crate) fn change_free(
     )
 }
 
+/// Parts each part is compared with at most, those it shares most tools with first. Few shops have a
+/// part with more that matter, and the work stays in proportion to the parts.
+const COMPARED: usize = 40;
+/// Brakes on which two parts are compared at most.
+pub(crate) const BRAKES_COMPARED: usize = 6;
+/// Pairs of setups compared on each, the best of both parts first.
+const SETUPS_COMPARED: usize = 4;
+
 impl SetupGraph {
-    /// Compares every two parts whose tooling shares a punch and die on some brake. `options` are
-    /// the tooling options of the parts that have orders, the best of each part and brake first.
+    /// Compares parts whose tooling can share a station on some brake, each with the forty it shares
+    /// most with. `options` are the tooling options of the parts that have orders, the best of each
+    /// part and brake first.
     #[must_use]
     pub fn build(
         stock: &Stock<'_>,
@@ -82,14 +92,19 @@ impl SetupGraph {
         for &part in &with_orders {
             node_of_part[part] = Some(graph.add_node(part));
         }
-        for (at, &one) in with_orders.iter().enumerate() {
-            for &two in &with_orders[at + 1..] {
-                let Some(saving) = best_saving(stock, composer, options, one, two) else {
-                    continue;
-                };
-                if let (Some(a), Some(b)) = (node_of_part[one], node_of_part[two]) {
-                    graph.add_edge(a, b, saving);
-                }
+        let shared = Shared::of(options);
+        let mut compare = Compare {
+            stock,
+            composer,
+            options,
+            alone: vec![None; options.len()],
+        };
+        for (one, two) in shared.pairs(&with_orders, COMPARED) {
+            let Some(saving) = compare.best_saving(&shared, one, two) else {
+                continue;
+            };
+            if let (Some(a), Some(b)) = (node_of_part[one], node_of_part[two]) {
+                graph.add_edge(a, b, saving);
             }
         }
         SetupGraph {
@@ -183,69 +198,87 @@ impl SetupGraph {
     }
 }
 
-/// The brake on which the two parts gain most from sharing a bed.
-fn best_saving(
-    stock: &Stock<'_>,
-    composer: &mut Composer,
-    options: &[&ToolingOption],
-    one: usize,
-    two: usize,
-) -> Option<Saving> {
-    let mut best: Option<Saving> = None;
-    for brake in 0..stock.shop().brakes.len() {
-        let on = |part: usize| {
-            options
-                .iter()
-                .copied()
-                .filter(move |o| o.part == part && o.brake == brake)
+/// Compares pairs of parts.
+struct Compare<'a, 's> {
+    stock: &'a Stock<'s>,
+    composer: &'a mut Composer,
+    options: &'a [&'a ToolingOption],
+    /// By option: changeover work when it is put on an empty bed, once known.
+    alone: Vec<Option<Option<Seconds>>>,
+}
+
+impl Compare<'_, '_> {
+    /// The brake on which the two parts gain most from sharing a bed.
+    fn best_saving(&mut self, shared: &Shared, one: usize, two: usize) -> Option<Saving> {
+        let mut best: Option<Saving> = None;
+        let options = self.options;
+        let on_brake = |brake: usize| -> Vec<(usize, usize)> {
+            let seconds = shared.options_of(two, brake);
+            let firsts = shared.options_of(one, brake).iter();
+            firsts
+                .flat_map(|&first| seconds.iter().map(move |&second| (first, second)))
+                .filter(|&(first, second)| share_a_station(options[first], options[second]))
+                .take(SETUPS_COMPARED)
+                .collect()
         };
-        for first in on(one) {
-            for second in on(two).filter(|second| shares_tools(first, second)) {
-                let Some(saving) = saving(stock, composer, first, second) else {
-                    continue;
-                };
-                if best.is_none_or(|best| saving.saved > best.saved) {
-                    best = Some(saving);
-                }
+        let brakes = 0..self.stock.shop().brakes.len();
+        let compared = brakes.map(on_brake).filter(|setups| !setups.is_empty());
+        for (first, second) in compared.take(BRAKES_COMPARED).flatten() {
+            if let Some(saving) = self.saving(first, second)
+                && best.is_none_or(|best| saving.saved > best.saved)
+            {
+                best = Some(saving);
             }
         }
+        best.filter(|best| best.saved > Seconds::ZERO)
     }
-    best.filter(|best| best.saved > Seconds::ZERO)
+
+    /// Work saved when `second` follows `first` on one brake: against a bed that is stripped
+    /// between.
+    fn saving(&mut self, first: usize, second: usize) -> Option<Saving> {
+        let alone = self.work_alone(second)?;
+        let (first, second) = (self.options[first], self.options[second]);
+        let stock = self.stock;
+        let brake = &stock.shop().brakes[first.brake];
+        let bare = Bed::default();
+        let shared = change_free(stock, self.composer, &bare, brake, first, &[second])?;
+        let after = change_free(stock, self.composer, &shared.bed, brake, second, &[])?;
+        let strip: Seconds = BedChange::takedown_steps(stock, brake, &shared.bed.stands)
+            .iter()
+            .map(|step: &StepTime| step.time)
+            .sum();
+        Some(Saving {
+            brake: first.brake,
+            saved: alone + strip - brake.times.base - work(stock, second, &after),
+            fits_one_bed: after.removed.is_empty(),
+        })
+    }
+
+    fn work_alone(&mut self, index: usize) -> Option<Seconds> {
+        if let Some(known) = self.alone[index] {
+            return known;
+        }
+        let (stock, option) = (self.stock, self.options[index]);
+        let brake = &stock.shop().brakes[option.brake];
+        let bare = Bed::default();
+        let change = change_free(stock, self.composer, &bare, brake, option, &[]);
+        let found = change.map(|change| work(stock, option, &change));
+        self.alone[index] = Some(found);
+        found
+    }
 }
 
-fn shares_tools(one: &ToolingOption, two: &ToolingOption) -> bool {
-    one.needs.iter().any(|a| {
-        two.needs
-            .iter()
-            .any(|b| a.punch == b.punch && a.die == b.die)
-    })
+fn work(stock: &Stock<'_>, option: &ToolingOption, change: &BedChange) -> Seconds {
+    let brake = &stock.shop().brakes[option.brake];
+    let steps = change_steps(stock, brake, option, change, None, true);
+    steps.iter().map(|step| step.time).sum()
 }
 
-/// Work saved when `second` follows `first` on one brake: against a bed that is stripped between.
-fn saving(
-    stock: &Stock<'_>,
-    composer: &mut Composer,
-    first: &ToolingOption,
-    second: &ToolingOption,
-) -> Option<Saving> {
-    let brake = &stock.shop().brakes[first.brake];
-    let bare = Bed::default();
-    let shared = change_free(stock, composer, &bare, brake, first, &[second])?;
-    let after = change_free(stock, composer, &shared.bed, brake, second, &[])?;
-    let alone = change_free(stock, composer, &bare, brake, second, &[])?;
-    let work = |change: &BedChange| -> Seconds {
-        change_steps(stock, brake, second, change, None, true)
-            .iter()
-            .map(|s| s.time)
-            .sum()
-    };
-    let strip: Seconds = BedChange::takedown_steps(stock, brake, &shared.bed.stands)
+/// Whether one station can serve a need of both.
+fn share_a_station(one: &ToolingOption, two: &ToolingOption) -> bool {
+    let same =
+        |a: &Need, b: &Need| (a.punch, a.die) == (b.punch, b.die) && a.shared_with(b).is_some();
+    one.needs
         .iter()
-        .map(|step: &StepTime| step.time)
-        .sum();
-    Some(Saving {
-        brake: first.brake,
-        saved: work(&alone) + strip - brake.times.base - work(&after),
-        fits_one_bed: after.removed.is_empty(),
-    })
+        .any(|a| two.needs.iter().any(|b| same(a, b)))
 }

@@ -8,6 +8,7 @@
 
 mod batches;
 mod graph;
+mod shared;
 
 pub use batches::batches;
 pub use graph::{Saving, SetupGraph};

@@ -43,6 +43,7 @@ fn serves(stand: &Stand, need: &Need, bed: Length) -> bool {
         && stand.punch_length <= need.punch_span.most
         && need.die_least <= stand.die_length
         && (stand.horns || !need.punch_span.horns)
+        && need.ways.allow(stand.reversed)
         && off <= need.off_centre_most
 }
 
@@ -121,15 +122,21 @@ fn one_set(shop: &Shop, stand: &Stand) {
         (stand.die, &stand.die_sections),
     ] {
         let of = |&at: &usize| &shop.sections[at];
+        // A section of a block serves as any of its faces.
+        let id = shop.profiles[profile].id();
+        let block = shop.die(id).and_then(|die| die.block.as_ref());
         assert!(
             half.iter()
                 .map(of)
-                .all(|s| s.profile == *shop.profiles[profile].id())
+                .all(|s| s.profile == *id || Some(&s.profile) == block)
         );
         assert!(half.iter().map(of).all(|s| s.set == of(&half[0]).set));
         for (at, section) in half.iter().map(of).enumerate() {
             match section.horn {
                 Horn::None => {}
+                // Turned about, horns change hands.
+                Horn::Left if stand.reversed => assert_eq!(at, half.len() - 1),
+                Horn::Right if stand.reversed => assert_eq!(at, 0),
                 Horn::Left => assert_eq!(at, 0),
                 Horn::Right => assert_eq!(at, half.len() - 1),
             }

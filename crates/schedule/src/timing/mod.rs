@@ -25,7 +25,7 @@ use tooling::{
 use units::{Moment, Seconds, Window};
 
 /// Runs looked ahead on the same brake when deciding what to leave on the bed.
-const LOOK_AHEAD: usize = 10;
+pub(crate) const LOOK_AHEAD: usize = 10;
 /// A change of ordinary length, for estimating which run begins first.
 const TYPICAL_CHANGE: Seconds = Seconds(20 * 60);
 
@@ -55,13 +55,59 @@ pub(crate) fn time(
     run.finish(sequences)
 }
 
-struct Timing<'a, 's> {
+/// Timing under way.
+pub(crate) struct Timing<'a, 's> {
     problem: &'a Problem<'s>,
     state: &'a mut Scratch,
     log: Option<&'a mut Log>,
 }
 
-impl Timing<'_, '_> {
+/// A run with a time.
+struct Booked {
+    change: BedChange,
+    steps: Vec<StepTime>,
+    /// Work of the change.
+    work: Seconds,
+    /// Setter and spans of the change, when there is something to change.
+    changing: Option<(usize, Vec<Window>)>,
+    /// End of the change.
+    changed: Moment,
+    worked: Vec<Worked>,
+    end: Moment,
+}
+
+impl<'a, 's> Timing<'a, 's> {
+    /// Goes on from a state, without a log.
+    pub(crate) fn on(problem: &'a Problem<'s>, state: &'a mut Scratch) -> Timing<'a, 's> {
+        let log = None;
+        Timing {
+            problem,
+            state,
+            log,
+        }
+    }
+
+    /// The state reached.
+    pub(crate) fn state(&self) -> &Scratch {
+        self.state
+    }
+
+    /// Positions reached in the lines.
+    pub(crate) fn positions(&self) -> Vec<usize> {
+        self.state.positions().collect()
+    }
+
+    /// Times so many more runs; false when there were none left.
+    pub(crate) fn advance_by(&mut self, runs: usize, sequences: &Sequences) -> bool {
+        for _ in 0..runs {
+            let Some(brake) = self.soonest(sequences) else {
+                return false;
+            };
+            self.advance(brake, sequences);
+        }
+        true
+    }
+
     /// An order that finds no place for one of its runs is priced once.
     fn fail(&mut self, order: usize) {
         if !std::mem::replace(&mut self.state.failed_order[order], true) {
@@ -70,7 +116,7 @@ impl Timing<'_, '_> {
     }
 
     /// What the plan costs at least, from what has been timed: it only grows.
-    fn cost_so_far(&self) -> i64 {
+    pub(crate) fn cost_so_far(&self) -> i64 {
         let rules = &self.problem.shop.rules;
         60 * self.state.change_work
             + self.state.late * i64::from(rules.late_hour_minutes)
@@ -79,7 +125,7 @@ impl Timing<'_, '_> {
     }
 
     /// Orders in progress keep their beds and go on at once.
-    fn running_first(&mut self, sequences: &Sequences) {
+    pub(crate) fn running_first(&mut self, sequences: &Sequences) {
         for (brake, slots) in sequences.machines.iter().enumerate() {
             if let Some(slot) = slots
                 .first()
@@ -182,26 +228,36 @@ impl Timing<'_, '_> {
     fn try_run(&mut self, brake: usize, slot: Slot, later: &[Slot]) -> Option<Moment> {
         let takedowns = self.log.as_deref().map_or(0, |log| log.takedowns.len());
         let mut before = None;
-        let end = self.try_run_keeping(brake, slot, later, &mut before);
-        if let (None, Some(before)) = (end, before) {
+        if let Some(booked) = self.book(brake, slot, later, &mut before) {
+            let end = booked.end;
+            self.commit(brake, slot, booked);
+            return Some(end);
+        }
+        self.undo(before);
+        if let Some(log) = self.log.as_deref_mut() {
+            log.takedowns.truncate(takedowns);
+        }
+        None
+    }
+
+    /// Back to the state before takedowns were made.
+    fn undo(&mut self, before: Option<Box<Scratch>>) {
+        if let Some(before) = before {
             let composer = std::mem::take(&mut self.state.composer);
             *self.state = *before;
             self.state.composer = composer;
-            if let Some(log) = self.log.as_deref_mut() {
-                log.takedowns.truncate(takedowns);
-            }
         }
-        end
     }
 
-    /// As [`Timing::try_run`], but before the first takedown the state is kept in `before`.
-    fn try_run_keeping(
+    /// Finds the time of one run without booking it. Only takedowns of sections on other beds are
+    /// made; before the first of them the state is kept in `before`.
+    fn book(
         &mut self,
         brake: usize,
         slot: Slot,
         later: &[Slot],
         before: &mut Option<Box<Scratch>>,
-    ) -> Option<Moment> {
+    ) -> Option<Booked> {
         let problem = self.problem;
         let job = &problem.jobs[slot.job];
         let option: &ToolingOption = &problem.ways[slot.job][slot.way];
@@ -244,47 +300,63 @@ impl Timing<'_, '_> {
             Some((_, spans)) => spans.last()?.end,
             None => begin,
         };
-        let mut free_from = std::mem::take(&mut self.state.people);
-        let setter_free = changing
-            .as_ref()
-            .map(|(setter, _)| (*setter, free_from[*setter]));
-        if let Some((setter, _)) = &changing {
-            free_from[*setter] = changed;
-        }
-        let run_seconds = run_time(job.quantity, option.cycle_ms, &problem.shop.rules);
+        // The setter is not free before the change is made.
+        let setter_free = changing.as_ref().map(|&(setter, _)| {
+            let free = &mut self.state.people[setter];
+            (setter, std::mem::replace(free, changed))
+        });
         let worked = problem.roster.place_run(
             brake,
             changed.max(ready),
-            run_seconds,
+            run_time(job.quantity, option.cycle_ms, &problem.shop.rules),
             usize::from(option.crew),
             problem.shop.rules.run_may_span_shifts,
-            &free_from,
+            &self.state.people,
         );
-        let end = worked
-            .as_ref()
-            .and_then(|worked| worked.last())
-            .map(|last| last.end);
-        self.state.people = free_from;
-        let (Some(worked), Some(end)) = (worked, end.filter(|&end| end <= problem.until)) else {
-            if let Some((setter, free)) = setter_free {
-                self.state.people[setter] = free;
-            }
-            return None;
-        };
-        for span in &worked {
+        if let Some((setter, free)) = setter_free {
+            self.state.people[setter] = free;
+        }
+        let worked = worked?;
+        let end = worked.last()?.end;
+        (end <= problem.until).then_some(Booked {
+            change,
+            steps,
+            work,
+            changing,
+            changed,
+            worked,
+            end,
+        })
+    }
+
+    /// Books a run: people, bed, sections and what it costs.
+    fn commit(&mut self, brake: usize, slot: Slot, booked: Booked) {
+        let option: &ToolingOption = &self.problem.ways[slot.job][slot.way];
+        if let Some((setter, _)) = &booked.changing {
+            self.state.people[*setter] = booked.changed;
+        }
+        for span in &booked.worked {
             for &person in &span.crew {
                 self.state.people[person] = span.end;
             }
         }
-        self.settle(brake, option, &change, changed, end);
+        self.settle(brake, option, &booked.change, booked.changed, booked.end);
         self.account(
             brake,
-            changing.as_ref().map(|(_, s)| s.as_slice()),
-            work,
-            &worked,
+            booked.changing.as_ref().map(|(_, s)| s.as_slice()),
+            booked.work,
+            &booked.worked,
         );
-        self.note(brake, slot, change, steps, changing, worked);
-        Some(end)
+        if let Some(log) = self.log.as_deref_mut() {
+            log.runs.push(TimedRun {
+                slot,
+                brake,
+                change: booked.change,
+                steps: booked.steps,
+                changing: booked.changing,
+                work: booked.worked,
+            });
+        }
     }
 
     fn change(
@@ -461,27 +533,6 @@ impl Timing<'_, '_> {
                 end: span.end,
             };
             self.state.overtime += roster.overtime_in(brake, window);
-        }
-    }
-
-    fn note(
-        &mut self,
-        brake: usize,
-        slot: Slot,
-        change: BedChange,
-        steps: Vec<StepTime>,
-        changing: Option<(usize, Vec<Window>)>,
-        work: Vec<Worked>,
-    ) {
-        if let Some(log) = self.log.as_deref_mut() {
-            log.runs.push(TimedRun {
-                slot,
-                brake,
-                change,
-                steps,
-                changing,
-                work,
-            });
         }
     }
 

@@ -1,7 +1,7 @@
 //! Working memory of one evaluation.
 
 use crate::problem::{BrakeState, Problem};
-use search::Sequences;
+use search::{Sequences, Slot};
 use std::sync::Arc;
 use tooling::{Composer, ToolingOption};
 use units::Moment;
@@ -32,7 +32,7 @@ pub struct Scratch {
 }
 
 impl Scratch {
-    pub(super) fn reset(&mut self, problem: &Problem<'_>, sequences: &Sequences) {
+    pub(crate) fn reset(&mut self, problem: &Problem<'_>, sequences: &Sequences) {
         if !self
             .owner
             .as_ref()
@@ -65,6 +65,61 @@ impl Scratch {
         (self.change_work, self.overtime) = (0, 0);
         (self.late, self.unplaced) = (0, problem.misfit_cost);
         self.count_demand(problem, sequences);
+    }
+
+    /// Positions in the lines, by brake.
+    pub(crate) fn positions(&self) -> impl Iterator<Item = usize> + '_ {
+        self.brakes.iter().map(|brake| brake.next)
+    }
+
+    /// When a brake is free.
+    pub(crate) fn clock(&self, brake: usize) -> Moment {
+        self.brakes[brake].clock
+    }
+
+    /// Positions count from here on.
+    pub(crate) fn restart_lines(&mut self) {
+        for brake in &mut self.brakes {
+            brake.next = 0;
+        }
+    }
+
+    /// Leaves the demand of what comes after the lines.
+    pub(crate) fn leave_demand_after(&mut self, problem: &Problem<'_>, lines: &Sequences) {
+        for (brake, slots) in lines.machines.iter().enumerate() {
+            for slot in slots {
+                self.add_demand(brake, &problem.ways[slot.job][slot.way], -1);
+            }
+        }
+    }
+
+    /// Adds the demand of lines.
+    pub(crate) fn add_demand_of(&mut self, problem: &Problem<'_>, lines: &[&[Slot]]) {
+        for (brake, slots) in lines.iter().enumerate() {
+            for slot in *slots {
+                self.add_demand(brake, &problem.ways[slot.job][slot.way], 1);
+            }
+        }
+    }
+
+    /// The state of another scratch; what the composer remembers stays.
+    pub(crate) fn go_back_to(&mut self, other: &Scratch) {
+        let composer = std::mem::take(&mut self.composer);
+        self.holder.clone_from(&other.holder);
+        self.free_at.clone_from(&other.free_at);
+        self.people.clone_from(&other.people);
+        self.left_of_order.clone_from(&other.left_of_order);
+        self.end_of_order.clone_from(&other.end_of_order);
+        self.failed_order.clone_from(&other.failed_order);
+        self.promise_end.clone_from(&other.promise_end);
+        self.kit_end.clone_from(&other.kit_end);
+        self.demand.clone_from(&other.demand);
+        self.demand_of_brake.clone_from(&other.demand_of_brake);
+        self.brakes.clone_from(&other.brakes);
+        self.composer = composer;
+        self.owner.clone_from(&other.owner);
+        (self.change_work, self.overtime) = (other.change_work, other.overtime);
+        (self.late, self.unplaced) = (other.late, other.unplaced);
     }
 
     fn count_demand(&mut self, problem: &Problem<'_>, sequences: &Sequences) {

@@ -9,7 +9,6 @@ use units::{Moment, Seconds};
 pub(crate) struct Trial<'a, 's> {
     problem: &'a Problem<'s>,
     state: &'a mut Scratch,
-    spare: Scratch,
 }
 
 /// What one more run would bring.
@@ -25,34 +24,28 @@ pub(crate) struct Prospect {
 impl<'a, 's> Trial<'a, 's> {
     pub(crate) fn begin(problem: &'a Problem<'s>, state: &'a mut Scratch) -> Trial<'a, 's> {
         state.reset(problem, &Sequences::new(problem.beds.len()));
-        Trial {
-            problem,
-            state,
-            spare: Scratch::default(),
-        }
+        Trial { problem, state }
     }
 
     /// What the run would bring if it came next on a brake.
     pub(crate) fn would(&mut self, brake: usize, slot: Slot) -> Option<Prospect> {
-        // The composer only remembers; it moves with the state instead of being copied.
-        let composer = std::mem::take(&mut self.state.composer);
-        self.spare.clone_from(self.state);
-        self.spare.composer = composer;
-        let before = self.spare.change_work;
+        let before_work = self.state.change_work;
         let mut timing = Timing {
             problem: self.problem,
-            state: &mut self.spare,
+            state: self.state,
             log: None,
         };
-        let end = timing.try_run(brake, slot, &[]);
-        self.state.composer = std::mem::take(&mut self.spare.composer);
+        let mut before = None;
+        let booked = timing.book(brake, slot, &[], &mut before);
+        let takedowns = timing.state.change_work - before_work;
+        timing.undo(before);
         let promise = &self.problem.promises[self.problem.jobs[slot.job].promise];
         let late_hour = i64::from(self.problem.shop.rules.late_hour_minutes);
-        end.map(|end| {
-            let late = promise.weight * (end - promise.due).0.max(0) * late_hour;
-            let change = Seconds(self.spare.change_work - before);
+        booked.map(|booked| {
+            let late = promise.weight * (booked.end - promise.due).0.max(0) * late_hour;
+            let change = Seconds(takedowns) + booked.work;
             Prospect {
-                end,
+                end: booked.end,
                 change,
                 cost: 60 * change.0 + late,
             }
