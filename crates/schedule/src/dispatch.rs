@@ -37,6 +37,11 @@ pub(crate) fn by_urgency(problem: &Problem<'_>, scratch: &mut Scratch) -> Vec<Se
         .collect()
 }
 
+/// The start for large shops: the triple that did best there.
+pub(crate) fn for_many(problem: &Problem<'_>, scratch: &mut Scratch) -> Sequences {
+    dispatch(problem, scratch, (20.0, 1.0, usize::MAX))
+}
+
 fn dispatch(problem: &Problem<'_>, scratch: &mut Scratch, factors: (f64, f64, usize)) -> Sequences {
     let mut sequences = Sequences::new(problem.shop.brakes.len());
     let mut trial = Trial::begin(problem, scratch);
