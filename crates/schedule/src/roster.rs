@@ -2,6 +2,7 @@
 
 use crate::calendar::{ShiftDay, expand};
 use model::{Brake, Shop};
+use std::collections::BTreeSet;
 use units::{Moment, Seconds, Window};
 
 /// A span in which a brake is staffed and a person is there.
@@ -151,6 +152,43 @@ impl Roster {
                 )
             }),
         }
+    }
+
+    /// Spans in order, each with how many brakes of a set can work at once at most: no more than are
+    /// staffed, and no more than people are there.
+    pub(crate) fn capacity(&self, brakes: &BTreeSet<usize>) -> Vec<(Window, i64)> {
+        let people = self.spans.first().map_or(0, Vec::len);
+        let there = (0..people).map(|person| {
+            let spans = brakes.iter().flat_map(|&brake| &self.spans[brake][person]);
+            let windows = spans.map(|span| Window {
+                start: span.start,
+                end: span.end,
+            });
+            merge(windows.collect())
+        });
+        // Brakes and people that come (+1) and go (−1).
+        let mut changes: Vec<(Moment, i64, i64)> = Vec::new();
+        for window in brakes.iter().flat_map(|&brake| &self.staffed[brake]) {
+            changes.extend([(window.start, 1, 0), (window.end, -1, 0)]);
+        }
+        for window in there.flatten() {
+            changes.extend([(window.start, 0, 1), (window.end, 0, -1)]);
+        }
+        changes.sort_unstable();
+        let (mut staffed, mut present) = (0_i64, 0_i64);
+        let mut spans = Vec::new();
+        for (index, &(start, brake, person)) in changes.iter().enumerate() {
+            staffed += brake;
+            present += person;
+            let Some(&(end, _, _)) = changes.get(index + 1) else {
+                break;
+            };
+            let at_once = staffed.min(present);
+            if start < end && at_once > 0 {
+                spans.push((Window { start, end }, at_once));
+            }
+        }
+        spans
     }
 
     fn spans_of(&self, brake: usize, person: usize) -> &[Span] {

@@ -1,16 +1,19 @@
 //! A number no plan can be below.
 //!
-//! Two things are unavoidable, whatever the sequence. Each part is new to some brake once: its
+//! Three things are unavoidable, whatever the sequence. Each part is new to some brake once: its
 //! program is called up, fingers are slid, its first piece is bent and approved, on the cheapest of
-//! its brakes. And no promise can be kept earlier than its work takes on the best of its brakes
-//! alone, from the first staffed second on. Both are minima over every way, so their sum bounds
-//! every plan that places all orders with a way; a plan that leaves one out pays its price instead,
-//! and the bound is never above that.
+//! its brakes. Stations that stand nowhere yet are put on. And promises are late that no brake could
+//! keep, alone or among the others. These are minima over every way and cost different things, so
+//! their sum bounds every plan that places all orders with a way; a plan that leaves one out pays its
+//! price instead, and the bound is never above that.
+
+mod assignment;
+mod lateness;
+mod tools;
 
 use crate::problem::{Problem, unplaced_cost};
 use model::ZDrive;
-use tooling::{ToolingOption, run_time};
-use units::{Moment, Seconds};
+use tooling::ToolingOption;
 
 pub(crate) fn lower_bound(problem: &Problem<'_>) -> Option<i64> {
     let cheapest_unplaced = problem
@@ -19,7 +22,8 @@ pub(crate) fn lower_bound(problem: &Problem<'_>) -> Option<i64> {
         .map(|job| unplaced_cost(problem.shop, job.order))
         .min()
         .unwrap_or(0);
-    let placed = 60 * first_pieces(problem) + lateness(problem);
+    let changes = first_pieces(problem) + tools::stations_put_on(problem);
+    let placed = 60 * changes + lateness::unavoidable(problem);
     let bound = problem.misfit_cost + placed.min(cheapest_unplaced);
     (bound > 0).then_some(bound)
 }
@@ -65,34 +69,4 @@ fn new_part_seconds(problem: &Problem<'_>, option: &ToolingOption) -> i64 {
     };
     let first = (i64::from(rules.first_off_pieces) * option.cycle_ms + 999) / 1000;
     program.0 + fingers + first + approval.0
-}
-
-/// Price of the lateness that remains when every run had its best brake to itself.
-fn lateness(problem: &Problem<'_>) -> i64 {
-    let mut ends: Vec<Option<Moment>> = vec![None; problem.promises.len()];
-    let mut kit_ends: Vec<Option<Moment>> = vec![None; problem.kits];
-    for (job, ways) in problem.jobs.iter().zip(&problem.ways) {
-        let from = job.ready.max(problem.from);
-        let alone = |option: &ToolingOption| {
-            let work: Seconds = run_time(job.quantity, option.cycle_ms, &problem.shop.rules);
-            problem.roster.earliest_end(option.brake, from, work)
-        };
-        let Some(end) = ways.iter().filter_map(|option| alone(option)).min() else {
-            continue;
-        };
-        ends[job.promise] = ends[job.promise].max(Some(end));
-        if let Some(kit) = problem.promises[job.promise].kit {
-            kit_ends[kit] = kit_ends[kit].max(Some(end));
-        }
-    }
-    let late_hour = i64::from(problem.shop.rules.late_hour_minutes);
-    problem
-        .promises
-        .iter()
-        .zip(&ends)
-        .filter_map(|(promise, end)| {
-            let end = promise.kit.and_then(|kit| kit_ends[kit]).or(*end)?;
-            Some(promise.weight * (end - promise.due).0.max(0) * late_hour)
-        })
-        .sum()
 }

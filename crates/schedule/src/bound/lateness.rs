@@ -1,0 +1,194 @@
+//! Lateness that no plan can avoid.
+//!
+//! Two facts. A promise cannot end before its runs could when each had the best of its brakes to
+//! itself. And of promises that only some brakes can work for, the k that end first take at least as
+//! much brake time as the k shortest, while no more brake time passes there than those brakes are
+//! staffed and people are there: so the k-th end is not before the moment when that much has passed.
+//! Which promise is the k-th is not known; the cheapest of all assignments bounds every plan. (On one
+//! machine with all weights alike this is the matching of completion times by shortest processing
+//! time with due dates in order; an assignment takes weights, staffed hours and earliest ends along.)
+//!
+//! Promises are parted into groups, each bounded on the brakes that its runs can go to; whatever the
+//! parting, the bounds add up, since each speaks of the lateness of its own promises alone.
+
+use super::assignment::least_sum;
+use super::new_part_seconds;
+use crate::problem::Problem;
+use std::collections::BTreeSet;
+use tooling::{ToolingOption, run_time};
+use units::{Moment, Seconds};
+
+/// Promises in one group up to which the assignment is solved; in larger groups only the first fact
+/// is used.
+const ASSIGNED_MOST: usize = 500;
+/// Groups tried at most, those of most work first.
+const GROUPS_TRIED: usize = 24;
+
+/// Price of the lateness that no plan which places every run can avoid.
+pub(super) fn unavoidable(problem: &Problem<'_>) -> i64 {
+    let mut left = Alone::all(problem);
+    let mut sum = 0;
+    let mut sets: Vec<BTreeSet<usize>> = Vec::new();
+    for set in left.iter().map(|promise| &promise.brakes) {
+        if !sets.contains(set) {
+            sets.push(set.clone());
+        }
+    }
+    sets.push((0..problem.shop.brakes.len()).collect());
+    sets.sort_by_key(|set| {
+        let within = left.iter().filter(|promise| promise.brakes.is_subset(set));
+        std::cmp::Reverse(within.map(|promise| promise.work.0).sum::<i64>())
+    });
+    sets.truncate(GROUPS_TRIED);
+    // The group whose crowding adds most is taken out, then the next among what is left.
+    loop {
+        let gains = sets.iter().map(|set| {
+            let (group, _) = part(&left, set);
+            crowded(problem, &group, set) - alone(&group)
+        });
+        let best = gains
+            .enumerate()
+            .max_by_key(|&(at, gain)| (gain, std::cmp::Reverse(at)));
+        let Some((at, _)) = best.filter(|&(_, gain)| gain > 0) else {
+            break;
+        };
+        let set = sets.swap_remove(at);
+        let (group, rest) = part(&left, &set);
+        sum += crowded(problem, &group, &set);
+        left = rest.into_iter().cloned().collect();
+    }
+    sum += alone(&left.iter().collect::<Vec<_>>());
+    i64::from(problem.shop.rules.late_hour_minutes) * sum
+}
+
+/// The promises that only the set's brakes can work for, and the others.
+fn part<'p>(promises: &'p [Alone], set: &BTreeSet<usize>) -> (Vec<&'p Alone>, Vec<&'p Alone>) {
+    promises
+        .iter()
+        .partition(|promise| promise.brakes.is_subset(set))
+}
+
+/// Weighted lateness of promises that are in nobody's way.
+fn alone(group: &[&Alone]) -> i64 {
+    group.iter().map(|promise| promise.price(promise.end)).sum()
+}
+
+/// Weighted lateness of promises that share a set of brakes.
+fn crowded(problem: &Problem<'_>, group: &[&Alone], set: &BTreeSet<usize>) -> i64 {
+    if group.len() > ASSIGNED_MOST {
+        return alone(group);
+    }
+    let ends = ends_in_order(problem, group, set);
+    least_sum(group.len(), &|k, promise| group[promise].price(ends[k]))
+}
+
+/// A promise as if the shop worked for nothing else.
+#[derive(Clone)]
+struct Alone {
+    due: Moment,
+    weight: i64,
+    /// Its end, or that of the kit it belongs to.
+    end: Moment,
+    /// Brake time it takes at least.
+    work: Seconds,
+    /// Brakes that any of its runs can go to.
+    brakes: BTreeSet<usize>,
+}
+
+impl Alone {
+    /// Weighted lateness when it ends no sooner than given.
+    fn price(&self, end: Moment) -> i64 {
+        self.weight * (end.max(self.end) - self.due).0.max(0)
+    }
+
+    fn all(problem: &Problem<'_>) -> Vec<Alone> {
+        let mut ends: Vec<Option<Moment>> = vec![None; problem.promises.len()];
+        let mut kit_ends: Vec<Option<Moment>> = vec![None; problem.kits];
+        let mut work = vec![Seconds::ZERO; problem.promises.len()];
+        let mut brakes = vec![BTreeSet::new(); problem.promises.len()];
+        for (job, ways) in problem.jobs.iter().zip(&problem.ways) {
+            let from = job.ready.max(problem.from);
+            let rules = &problem.shop.rules;
+            let run = |option: &ToolingOption| run_time(job.quantity, option.cycle_ms, rules);
+            let alone = |option: &ToolingOption| {
+                let roster = &problem.roster;
+                roster.earliest_end(option.brake, from, run(option))
+            };
+            let Some(end) = ways.iter().filter_map(|option| alone(option)).min() else {
+                continue;
+            };
+            brakes[job.promise].extend(ways.iter().map(|option| option.brake));
+            work[job.promise] += ways
+                .iter()
+                .map(|option| run(option))
+                .min()
+                .unwrap_or(Seconds::ZERO);
+            ends[job.promise] = ends[job.promise].max(Some(end));
+            if let Some(kit) = problem.promises[job.promise].kit {
+                kit_ends[kit] = kit_ends[kit].max(Some(end));
+            }
+        }
+        for (promise, change) in changes_of_their_own(problem) {
+            work[promise] += change;
+        }
+        let promises = problem.promises.iter().zip(ends).zip(work).zip(brakes);
+        promises
+            .filter_map(|(((promise, end), work), brakes)| {
+                Some(Alone {
+                    due: promise.due,
+                    weight: promise.weight,
+                    end: promise.kit.and_then(|kit| kit_ends[kit]).or(end)?,
+                    work,
+                    brakes,
+                })
+            })
+            .collect()
+    }
+}
+
+/// For each part that only one promise has runs of: the promise, and the time its first run is
+/// prepared for at least, which is brake time of that promise alone.
+fn changes_of_their_own(problem: &Problem<'_>) -> Vec<(usize, Seconds)> {
+    let mut promise_of: Vec<Option<usize>> = vec![None; problem.shop.parts.len()];
+    let mut shared = vec![false; problem.shop.parts.len()];
+    for job in &problem.jobs {
+        let other = promise_of[job.part].replace(job.promise);
+        shared[job.part] |= job.running || other.is_some_and(|other| other != job.promise);
+    }
+    let least = |part: usize| {
+        let ways = problem.ways.iter().flatten();
+        ways.filter(|option| option.part == part)
+            .map(|option| new_part_seconds(problem, option))
+            .min()
+    };
+    (0..shared.len())
+        .filter(|&part| !shared[part])
+        .filter_map(|part| Some((promise_of[part]?, Seconds(least(part)?))))
+        .collect()
+}
+
+/// For k = 1, 2, ...: the moment before which the k-th promise cannot end.
+fn ends_in_order(problem: &Problem<'_>, promises: &[&Alone], set: &BTreeSet<usize>) -> Vec<Moment> {
+    let mut works: Vec<i64> = promises.iter().map(|promise| promise.work.0).collect();
+    works.sort_unstable();
+    let capacity = problem.roster.capacity(set);
+    let (mut needed, mut passed, mut span) = (0, 0, 0);
+    let mut ends = Vec::with_capacity(works.len());
+    for work in works {
+        needed += work;
+        // Spans follow one another; each lets so many brakes work at once.
+        while let Some(&(window, brakes)) = capacity.get(span) {
+            let whole = window.length().0 * brakes;
+            if passed + whole >= needed {
+                break;
+            }
+            passed += whole;
+            span += 1;
+        }
+        ends.push(match capacity.get(span) {
+            Some(&(window, brakes)) => window.start + Seconds((needed - passed).max(0) / brakes),
+            None => problem.until,
+        });
+    }
+    ends
+}
