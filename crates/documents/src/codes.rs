@@ -102,6 +102,7 @@ codes! {
     LINE_TWICE "D332" Error "Two bends of a part, on edges of one direction, have one line.";
     DEDUCTION_TWICE "D333" Error "Two measured deductions are for one material, thickness, angle and V.";
     TURNED_ABOUT "D334" Error "A station's punch stands turned about, which one without relief cannot.";
+    UNKNOWN_GRADE "D335" Error "A grade is not in the catalogue of sheet grades.";
     NOBODY_TRAINED "D340" Warning "Nobody is trained to bend, or to set, on a brake.";
     NO_SECTIONS "D341" Note "A profile has no section in service.";
     LONE_KIT "D342" Note "A kit has one member.";
@@ -111,6 +112,7 @@ codes! {
     ALL_DONE "D346" Note "All pieces of a running order are done; it is left out of the plan.";
     LINES_NOT_USED "D347" Note "Bend lines are given from which a part's section does not follow.";
     NECK_IN_THE_WAY "D348" Warning "A relieved punch's neck would stand in the way of the back leg of a square bend.";
+    BELOW_GRADE "D349" Warning "A material's strength is below the range of its grade.";
 
     PLAN_SYNTAX "D401" Error "A plan is not well-formed JSON.";
     PLAN_FIELD "D402" Error "A plan's field is unknown, missing or given twice.";

@@ -13,6 +13,7 @@ mod deductions;
 mod defaults;
 mod floor;
 mod general;
+mod grades;
 mod lines;
 mod materials;
 mod mounts;
@@ -31,6 +32,7 @@ use crate::file_set::{FileSet, KNOWN_FILES};
 use crate::findings::{Findings, Problem, shown};
 use crate::nearest::suggestion;
 use defaults::{Defaults, read_defaults};
+use grades::{Grades, read_grades};
 use model::Shop;
 use units::{Finding, Place};
 
@@ -44,15 +46,22 @@ pub fn read_shop(files: &FileSet) -> (Option<Shop>, Vec<Finding>) {
     let mut findings = Findings::default();
     check_names(files, &mut findings);
     let defaults = read_defaults(&mut findings);
-    let shop = defaults.and_then(|defaults| read_all(files, &defaults, &mut findings));
+    let grades = read_grades(&mut findings);
+    let shop = defaults.and_then(|defaults| read_all(files, &defaults, &grades, &mut findings));
     let good = !findings.any_error();
     (shop.filter(|_| good), findings.finish())
 }
 
-fn read_all(files: &FileSet, defaults: &Defaults, out: &mut Findings) -> Option<Shop> {
+fn read_all(
+    files: &FileSet,
+    defaults: &Defaults,
+    grades: &Grades,
+    out: &mut Findings,
+) -> Option<Shop> {
     let general = general::read_general(files.get("shop.toml"), defaults, out);
     let brakes = brakes::read_brakes(files.get("brakes.toml"), &general, defaults, out);
-    let materials = materials::read_materials(files.get("materials.toml"), &general, out);
+    let sheet = files.get("materials.toml");
+    let materials = materials::read_materials(sheet, &general, grades, out);
     let tooling = tooling::read_tooling(files.get("tooling.toml"), &general, out);
     let sections = sections::read_sections(files.get("sections.csv"), &general, &tooling, out);
     let (part_rows, bend_rows) = (files.get("parts.csv"), files.get("bends.csv"));
