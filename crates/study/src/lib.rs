@@ -32,6 +32,7 @@ mod openings;
 
 mod order;
 mod section;
+mod stopped;
 
 mod formulas;
 mod warning;

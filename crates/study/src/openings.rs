@@ -133,7 +133,7 @@ fn other(
             Form::Stepped { .. } => option.works[at].radius,
             _ => natural,
         };
-        radius = radius.or(Some(natural));
+        radius = radius.or(Some(inside));
         let deduction = job.deduction(hit, v, inside).ok();
         sum = sum.zip(deduction).map(|(sum, deduction)| sum + deduction);
     }

@@ -4,6 +4,7 @@ use crate::lifting::{LiftStudy, lift};
 use crate::option::{OptionStudy, study_option};
 use crate::order::{OrderAdvice, advise};
 use crate::section::{CollisionStudy, collision_of};
+use crate::stopped::stopped;
 use model::{Limit, Refusal, Shop};
 use tooling::{
     Composer, CrossSection, Hit, Job, Options, PassedOver, Stock, hits_of, options_for, part_mass,
@@ -61,7 +62,8 @@ pub struct BrakeStudy {
     pub brake: BrakeId,
     /// Setups worth keeping: proven ones first, then the best alone first.
     pub options: Vec<OptionStudy>,
-    /// Other tools that make every bend, and why they are no option.
+    /// Other tools that make every bend, and why they are no option. When there is no setup: what stops
+    /// the punches of this brake that the refusals do not speak of, with the die each gets furthest with.
     pub passed_over: Vec<PassedOverStudy>,
     /// When there is no setup: the limits in the way.
     pub refusals: Vec<Refusal>,
@@ -72,7 +74,7 @@ pub struct BrakeStudy {
     pub order: Option<OrderAdvice>,
 }
 
-/// Tools that make every bend and still are no option.
+/// Tools that are no option.
 #[derive(Clone, Debug, PartialEq)]
 pub struct PassedOverStudy {
     /// Punches and dies.
@@ -147,14 +149,29 @@ fn brake_study(
         brake: case.job.brake.id.clone(),
         options,
         passed_over: passed_over.collect(),
-        refusals: found.refusals,
+        refusals: told_once(found.refusals),
         collisions: Vec::new(),
         order: None,
     };
+    if ask.orders && study.options.is_empty() {
+        let stopped = stopped(case, composer, &study.refusals).into_iter();
+        study.passed_over = stopped.map(|over| passed_over_study(case, over)).collect();
+    }
     if ask.orders {
         look_further(case, composer, brake_index, &mut study);
     }
     study
+}
+
+/// Two sets of tools may miss the same limit by as much: one line says so.
+fn told_once(refusals: Vec<Refusal>) -> Vec<Refusal> {
+    let mut out: Vec<Refusal> = Vec::with_capacity(refusals.len());
+    for refusal in refusals {
+        if !out.contains(&refusal) {
+            out.push(refusal);
+        }
+    }
+    out
 }
 
 /// Where a refused part collides, and whether another order would do.
@@ -204,6 +221,8 @@ fn passed_over_study(case: &Case<'_, '_>, over: PassedOver) -> PassedOverStudy {
             // The tools stand beside the reason.
             let named = |text: String, (punch, die): &(ProfileId, ProfileId)| {
                 text.replace(&format!(" with {punch} over {die}"), "")
+                    .replace(&format!("{punch} over {die} give"), "these give")
+                    .replace(&format!("; {punch} clears"), "; this one clears")
             };
             let text = tools.iter().fold(refusal.text.clone(), named);
             match refusal.bend {

@@ -58,26 +58,37 @@ impl CollisionStudy {
     /// In words.
     #[must_use]
     pub fn text(&self) -> String {
-        let side = if self.at.x < 0.0 {
-            "in front of"
-        } else {
-            "behind"
-        };
-        let high = if self.at.y < 0.0 { "below" } else { "above" };
         format!(
-            "bend {} with {} over {} runs into the {} when it is bent to {:.0}°, {:.0} mm {side} the \
-             bend line and {:.0} mm {high} the die's shoulders; {:.1} mm deep in the end, {} mm is \
-             allowed",
+            "bend {} with {} over {} runs into the {} when it is bent to {:.0}°, {} and {}; {:.1} mm deep \
+             in the end, {} mm is allowed",
             self.bend,
             self.punch,
             self.die,
             name_of(self.with),
             self.included.get(),
-            self.at.x.abs(),
-            self.at.y.abs(),
+            from_the_line(self.at.x),
+            from_the_shoulders(self.at.y),
             self.depth_mm,
             self.allowance_mm,
         )
+    }
+}
+
+/// Where a point lies front to back, to the millimetre.
+fn from_the_line(x: f64) -> String {
+    match x.abs() {
+        near if near < 0.5 => "on the bend line".to_owned(),
+        far if x < 0.0 => format!("{far:.0} mm in front of the bend line"),
+        far => format!("{far:.0} mm behind the bend line"),
+    }
+}
+
+/// How high a point lies, to the millimetre.
+fn from_the_shoulders(y: f64) -> String {
+    match y.abs() {
+        near if near < 0.5 => "level with the die's shoulders".to_owned(),
+        far if y < 0.0 => format!("{far:.0} mm below the die's shoulders"),
+        far => format!("{far:.0} mm above the die's shoulders"),
     }
 }
 
@@ -174,7 +185,7 @@ pub(crate) fn ways(punch: &Punch) -> Vec<bool> {
 }
 
 /// The stroke of a hit with the part bent so far with the same tools.
-fn view_of(
+pub(crate) fn view_of(
     case: &Case<'_, '_>,
     section: &CrossSection,
     at: usize,

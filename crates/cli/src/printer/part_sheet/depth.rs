@@ -118,7 +118,7 @@ fn loads(option: &OptionStudy, width: usize) -> String {
             format!("{share:.0} %"),
             format!("±{}", limit(force.off_centre_most)),
             format!(
-                "{} + {}",
+                "{} and {}",
                 decimals(force.drives.0.get(), 0),
                 decimals(force.drives.1.get(), 0)
             ),
@@ -143,13 +143,19 @@ fn loads(option: &OptionStudy, width: usize) -> String {
 fn sheet(option: &OptionStudy, width: usize) -> String {
     let steps = option.hits.iter().filter_map(|hit| {
         let steps = hit.steps?;
+        // The strip lies about the X of the whole bend, the strokes evenly in it.
+        let half = steps.pitch.mm() * f64::from(steps.count.saturating_sub(1)) / 2.0;
+        let x = hit.gauge.x.mm();
         let line = format!(
-            "Bend {}: {} strokes of {}°, {:.2} mm apart; facets within {:.2} mm of the arc.\n",
+            "Bend {}: {} strokes of {}°, {:.2} mm apart; facets within {:.2} mm of the arc. From X {} \
+             down to X {}: what lies against the stop then stays flat.\n",
             hit.bend,
             steps.count,
             decimals(steps.each.get(), 2),
             steps.pitch.mm(),
-            steps.facet_depth.mm()
+            steps.facet_depth.mm(),
+            decimals(x + half, 2),
+            decimals(x - half, 2),
         );
         Some(wrapped(&line, 2, width))
     });
@@ -285,9 +291,21 @@ fn gauge(option: &OptionStudy, width: usize) -> String {
             .to_owned(),
         ]
     });
-    let note = "Two stops, each a quarter of the edge's length from an end of it: common practice, no \
-                source.\n";
-    text + &wrapped(note, 0, width)
+    let mut note =
+        "Two stops, each a quarter of the edge's length from an end of it: common practice, no source."
+            .to_owned();
+    if option
+        .hits
+        .iter()
+        .any(|hit| hit.gauge.taper.get().abs() > 0.0)
+    {
+        note.push_str(
+            " With a taper X is that of its middle; whether a brake can set it is judged with stops at \
+             both ends of the bend.",
+        );
+    }
+    note.push('\n');
+    text + &wrapped(&note, 0, width)
 }
 
 fn flat(option: &OptionStudy, width: usize) -> String {

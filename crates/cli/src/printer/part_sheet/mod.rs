@@ -96,6 +96,7 @@ fn brake_text(page: &Page<'_>, brake: &Brake, study: &BrakeStudy) -> String {
         out.push_str("cannot bend it:\n");
         out.push_str(&unplaced::reasons(&study.refusals, page.width));
         out.push_str(&advice(study, page.width));
+        out.push_str(&stopped(page, study));
         return out;
     };
     out.push_str(&bends_table(best, page.width));
@@ -221,6 +222,23 @@ fn cautions(option: &OptionStudy, width: usize) -> String {
         );
     }
     out
+}
+
+/// What stops the other punches: the refusals name the nearest miss alone.
+fn stopped(page: &Page<'_>, study: &BrakeStudy) -> String {
+    if study.passed_over.is_empty() {
+        return String::new();
+    }
+    if page.depth == Depth::Short {
+        return format!(
+            "Other punches are stopped by something else: --brake {} says by what.\n",
+            study.brake
+        );
+    }
+    format!(
+        "\nWhat stops the other punches, with the die each gets furthest with\n{}",
+        setups::passed_over(study, page.width)
+    )
 }
 
 /// Where it collides, and whether another order would do.

@@ -33,9 +33,21 @@ pub(crate) fn files(part: &Part, study: &PartStudy, caution: &str) -> Vec<(Strin
             out.push((name, drawn(section, &title).into_bytes()));
         }
     }
+    if out.is_empty() {
+        index.push_str(without_pictures(study));
+    }
     let _ = write!(index, "\n{caution}");
     out.insert(0, (INDEX.to_owned(), index.into_bytes()));
     out
+}
+
+/// Why there is no picture.
+fn without_pictures(study: &PartStudy) -> &'static str {
+    if study.brakes.iter().all(|brake| brake.options.is_empty()) {
+        "No picture: no brake asked about can bend the part.\n"
+    } else {
+        "No picture: no cross section is known; the bends carry no lines, or hold a hem or steps.\n"
+    }
 }
 
 fn title(part: &Part, brake: &str, hit: &HitStudy) -> String {

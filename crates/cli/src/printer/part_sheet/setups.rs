@@ -145,7 +145,7 @@ fn setup_line(setup: &Setup) -> String {
 }
 
 /// Tools with the same reason stand in one row.
-fn passed_over(study: &BrakeStudy, width: usize) -> String {
+pub(super) fn passed_over(study: &BrakeStudy, width: usize) -> String {
     let mut reasons: Vec<(&str, Vec<&PassedOverStudy>)> = Vec::new();
     for over in &study.passed_over {
         match reasons.iter_mut().find(|(why, _)| *why == over.why) {
