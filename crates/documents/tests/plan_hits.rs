@@ -3,13 +3,11 @@
 mod small_shop;
 
 use documents::{read_plan, read_shop, write_plan};
-use model::{Baselines, BendUse, Bound, BrakePlan, Changeover, Plan, Run, Totals};
+use model::{Baselines, BendUse, Bound, BrakePlan, Changeover, Plan, Run, Shop, Totals};
 use units::{BrakeId, Kilonewtons, Length, Moment, OrderId, PartId, Seconds};
 
-#[test]
-fn hits_are_written_and_count_from_one() {
-    let (shop, _) = read_shop(&small_shop::files());
-    let shop = shop.expect("the small shop is good");
+/// A run whose bend takes two hits.
+fn run(at: Moment) -> Run {
     let hit = |hit| BendUse {
         bend: 1,
         hit,
@@ -19,8 +17,7 @@ fn hits_are_written_and_count_from_one() {
         r: Length::ZERO,
         radius: Length::ZERO,
     };
-    let at = Moment(1_805_691_600);
-    let run = Run {
+    Run {
         name: "R1".to_owned(),
         order: OrderId::new("W-1").expect("an id"),
         part: PartId::new("LID").expect("an id"),
@@ -49,13 +46,17 @@ fn hits_are_written_and_count_from_one() {
         late: Seconds::ZERO,
         pinned: false,
         reasons: Vec::new(),
-    };
+    }
+}
+
+fn plan_of(shop: &Shop) -> Plan {
+    let at = Moment(1_805_691_600);
     let brake = BrakePlan {
         brake: BrakeId::new("B1").expect("an id"),
-        runs: vec![run],
+        runs: vec![run(at)],
         takedowns: Vec::new(),
     };
-    let plan = Plan {
+    Plan {
         shop: shop.name.clone(),
         from: at,
         until: at,
@@ -68,7 +69,14 @@ fn hits_are_written_and_count_from_one() {
         baselines: Baselines::default(),
         bound: Bound::default(),
         verified: true,
-    };
+    }
+}
+
+#[test]
+fn hits_are_written_and_count_from_one() {
+    let (shop, _) = read_shop(&small_shop::files());
+    let shop = shop.expect("the small shop is good");
+    let plan = plan_of(&shop);
     let good = write_plan(&plan, &shop);
     assert_eq!(read_plan("p.json", good.as_bytes(), &shop), Ok(plan));
     let refused = |from: &str, to: &str| {
