@@ -118,7 +118,7 @@ fn the_judge_accepts_the_plan_and_both_plain_ways() {
         seed: 1,
         budget: Budget::Steps(50),
     };
-    let made = workshop::make_plan(&shop, ask, &AtomicBool::new(false), &mut ()).unwrap();
+    let made = workshop::make_plan(&shop, ask, None, &AtomicBool::new(false), &mut ()).unwrap();
     for plan in [&made.plan, &made.due_date_order, &made.grouped_by_die] {
         assert_eq!(workshop::verify(&shop, plan).violations, Vec::new());
     }

@@ -143,6 +143,10 @@ pub(crate) struct PlanArgs {
     pub(crate) folder: PathBuf,
     #[command(flatten)]
     pub(crate) budget: BudgetArgs,
+    /// Go on from this plan, written by --json: its runs that begin within the shop's frozen span
+    /// keep their brake, tools and order, and the search begins with the others as they were.
+    #[arg(long, value_name = "PLAN")]
+    pub(crate) after: Option<PathBuf>,
     /// Show so many days of the run list; the plan always covers the shop's whole horizon.
     #[arg(long, value_name = "DAYS", default_value_t = 1,
           value_parser = clap::value_parser!(u32).range(1..=366))]

@@ -37,7 +37,7 @@ fn prove(seed: u64) -> Option<Case> {
         threads: 1,
         seconds: None,
     };
-    let planned = plan_day(&shop, ask, &mut |steps| steps >= STEPS, &mut ());
+    let planned = plan_day(&shop, ask, None, &mut |steps| steps >= STEPS, &mut ());
     for plan in [
         &planned.plan,
         &planned.due_date_order,

@@ -12,6 +12,7 @@
 
 mod bound;
 pub mod calendar;
+mod carry_over;
 mod dispatch;
 mod followers;
 mod greedy;

@@ -134,7 +134,7 @@ impl Writer<'_, '_> {
             ready: job.ready,
             due: promise.due,
             late,
-            pinned: job.running,
+            pinned: self.problem.is_pinned(timed.slot.job),
             reasons: self.reasons(timed, option, before),
         }
     }

@@ -1,6 +1,7 @@
 //! From a shop to a plan.
 
 use crate::bound::lower_bound;
+use crate::carry_over::carry_over;
 use crate::greedy::{due_date_order, grouped_by_die, starts};
 use crate::lift::lift;
 use crate::problem::{Problem, compile};
@@ -39,20 +40,27 @@ pub struct Planned {
     pub findings: Vec<Finding>,
 }
 
-/// Plans a shop. Not yet judged: `Plan::verified` is false until the audit has accepted it.
+/// Plans a shop, from the plan made before when there is one: its runs within the frozen span stay,
+/// the others are where the search begins. Not yet judged: `Plan::verified` is false until the audit
+/// has accepted it.
 pub fn plan_day(
     shop: &Shop,
     ask: Ask,
+    before: Option<&Plan>,
     stop: &mut dyn Stop,
     progress: &mut dyn Progress,
 ) -> Planned {
-    let (problem, findings) = compile(shop, ask.from);
+    let (mut problem, findings) = compile(shop, ask.from);
     let mut scratch = Scratch::default();
     let by_due = due_date_order(&problem, &mut scratch);
     let by_die = grouped_by_die(&problem, &mut scratch);
-    let mut candidates = starts(&problem, &mut scratch);
-    candidates.extend([by_due.clone(), by_die.clone()]);
-    let start = cheapest(&problem, &mut scratch, candidates);
+    let start = if let Some(before) = before {
+        carry_over(&mut problem, &mut scratch, before)
+    } else {
+        let mut candidates = starts(&problem, &mut scratch);
+        candidates.extend([by_due.clone(), by_die.clone()]);
+        cheapest(&problem, &mut scratch, candidates)
+    };
     let effort = Effort {
         seed: ask.seed,
         chains: CHAINS,

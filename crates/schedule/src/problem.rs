@@ -182,6 +182,11 @@ pub fn compile(shop: &Shop, from: Moment) -> (Problem<'_>, Vec<Finding>) {
 }
 
 impl Problem<'_> {
+    /// Whether the search leaves a job where it is.
+    pub(crate) fn is_pinned(&self, job: usize) -> bool {
+        self.pinned.iter().flatten().any(|slot| slot.job == job)
+    }
+
     /// Price of an order for which a run finds no place; nothing more when a share of it has none
     /// anyway.
     pub(crate) fn price_of_failing(&self, order: usize) -> i64 {

@@ -153,7 +153,7 @@ impl<'a, 's> Window<'a, 's> {
         before.restart_lines();
         let mut window = Window {
             problem,
-            pinned: vec![Vec::new(); bounds.len()],
+            pinned: pinned_in(problem, &bounds),
             before,
             bounds,
             after,
@@ -221,6 +221,15 @@ impl<'a, 's> Window<'a, 's> {
         }
         whole
     }
+}
+
+/// Of each stretch, the runs that stay first.
+fn pinned_in(problem: &Problem<'_>, bounds: &[(usize, usize)]) -> Vec<Vec<Slot>> {
+    let within = |(pinned, &(start, end)): (&Vec<Slot>, &(usize, usize))| {
+        let last = pinned.len().min(end);
+        pinned.get(start..last).unwrap_or_default().to_vec()
+    };
+    problem.pinned.iter().zip(bounds).map(within).collect()
 }
 
 impl search::Problem for Window<'_, '_> {

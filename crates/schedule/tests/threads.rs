@@ -27,7 +27,7 @@ fn plan(orders: usize, steps: u64, threads: usize, seed: u64) -> Plan {
         threads,
         seconds: None,
     };
-    plan_day(&shop, ask, &mut Steps(steps), &mut ()).plan
+    plan_day(&shop, ask, None, &mut Steps(steps), &mut ()).plan
 }
 
 #[test]
@@ -63,6 +63,6 @@ fn nor_when_it_is_asked_to_stop() {
         threads: 2,
         seconds: None,
     };
-    let asked_often = plan_day(&shop, ask, &mut |steps| steps >= 3_000, &mut ()).plan;
+    let asked_often = plan_day(&shop, ask, None, &mut |steps| steps >= 3_000, &mut ()).plan;
     assert_eq!(plan(12, 3_000, 1, 5), asked_often);
 }

@@ -38,7 +38,7 @@ fn board(files: &FileSet) -> (BoardState, String) {
         seed: 1,
         budget: Budget::Steps(50),
     };
-    let plan = make_plan(&shop, ask, &AtomicBool::new(false), &mut ())
+    let plan = make_plan(&shop, ask, None, &AtomicBool::new(false), &mut ())
         .unwrap()
         .plan;
     let json = documents::write_plan(&plan, &shop);

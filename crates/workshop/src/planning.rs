@@ -103,7 +103,8 @@ impl Progress for Told<'_> {
     }
 }
 
-/// Makes a plan and has it judged, and both baselines with it. `interrupt` ends the search early
+/// Makes a plan and has it judged, and both baselines with it. With a plan made before, its runs
+/// that begin within the shop's frozen span stay where they are, and the search begins from it. `interrupt` ends the search early
 /// with the best plan so far.
 ///
 /// # Errors
@@ -111,6 +112,7 @@ impl Progress for Told<'_> {
 pub fn make_plan(
     shop: &Shop,
     ask: PlanAsk,
+    before: Option<&Plan>,
     interrupt: &AtomicBool,
     watch: &mut dyn Watch,
 ) -> Result<Made, Box<Rejected>> {
@@ -130,7 +132,7 @@ pub fn make_plan(
         threads: std::thread::available_parallelism().map_or(1, usize::from),
         seconds,
     };
-    let planned = plan_day(shop, day, &mut stop, &mut Told(watch));
+    let planned = plan_day(shop, day, before, &mut stop, &mut Told(watch));
     let Planned {
         plan,
         due_date_order,

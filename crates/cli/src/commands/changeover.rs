@@ -11,7 +11,7 @@ pub(super) fn run(args: &ChangeoverArgs, printer: &mut Printer) -> Result<Ended,
     let loaded = load(&args.folder, printer)?;
     let shop = &loaded.shop;
     let brake = known_brake(shop, &args.brake)?;
-    let made = planned(shop, &args.budget, printer)?;
+    let made = planned(shop, &args.budget, None, printer)?;
     let mut lists = made.plan.brakes.iter();
     let list = lists
         .find(|list| list.brake == brake)

@@ -12,7 +12,7 @@ mod verify;
 use crate::args::{BudgetArgs, Command};
 use crate::printer::Printer;
 use crate::trouble::{Ended, Trouble};
-use model::Shop;
+use model::{Plan, Shop};
 use std::fs::File;
 use std::io::Read;
 use std::path::Path;
@@ -79,7 +79,12 @@ fn usual_from(shop: &Shop) -> Moment {
 }
 
 /// Plans a shop within a budget. An interrupt from the keyboard ends the search, not the call.
-fn planned(shop: &Shop, budget: &BudgetArgs, printer: &mut Printer) -> Result<Made, Trouble> {
+fn planned(
+    shop: &Shop,
+    budget: &BudgetArgs,
+    before: Option<&Plan>,
+    printer: &mut Printer,
+) -> Result<Made, Trouble> {
     let from = match &budget.from {
         None => usual_from(shop),
         Some(text) => documents::parse_moment(text, shop.zone)
@@ -94,7 +99,7 @@ fn planned(shop: &Shop, budget: &BudgetArgs, printer: &mut Printer) -> Result<Ma
         },
     };
     let interrupt = interrupt::watch_keyboard()?;
-    let made = make_plan(shop, ask, interrupt, &mut printer.progress())?;
+    let made = make_plan(shop, ask, before, interrupt, &mut printer.progress())?;
     printer.end_progress();
     if interrupt::came() {
         printer.message(&format!(
@@ -125,6 +130,12 @@ fn known_brake(shop: &Shop, name: &str) -> Result<BrakeId, Trouble> {
 
 /// Reads no more of a file than this and one byte: the reader refuses larger plans by their size.
 const PLAN_BYTES_MOST: u64 = 64 * 1024 * 1024;
+
+/// Reads a plan that was written for this shop.
+fn read_plan(path: &Path, shop: &Shop) -> Result<Plan, Trouble> {
+    let bytes = read_capped(path)?;
+    documents::read_plan(&path.display().to_string(), &bytes, shop).map_err(Trouble::Findings)
+}
 
 /// Reads a file that is not part of the shop folder.
 fn read_capped(path: &Path) -> Result<Vec<u8>, Trouble> {

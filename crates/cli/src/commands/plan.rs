@@ -1,6 +1,6 @@
 //! `plan`: the run lists, what has no place, and the totals.
 
-use super::{load, planned};
+use super::{load, planned, read_plan};
 use crate::args::PlanArgs;
 use crate::out;
 use crate::printer::{Printer, day_plan, unplaced};
@@ -13,7 +13,11 @@ pub(super) fn run(args: &PlanArgs, printer: &mut Printer) -> Result<Ended, Troub
     if let Some(folder) = &args.out {
         out::may_be_written(folder)?;
     }
-    let made = planned(shop, &args.budget, printer)?;
+    let before = match &args.after {
+        Some(path) => Some(read_plan(path, shop)?),
+        None => None,
+    };
+    let made = planned(shop, &args.budget, before.as_ref(), printer)?;
     let plan = &made.plan;
     let page = day_plan::Page {
         shop,

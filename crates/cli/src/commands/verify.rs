@@ -1,6 +1,6 @@
 //! `verify`: the judge, alone.
 
-use super::{load, read_capped};
+use super::{load, read_plan};
 use crate::args::VerifyArgs;
 use crate::printer::{Printer, verdict};
 use crate::trouble::{Ended, Trouble};
@@ -8,9 +8,7 @@ use crate::trouble::{Ended, Trouble};
 /// Ends with 1 when the plan is rejected, with 2 when it cannot be read.
 pub(super) fn run(args: &VerifyArgs, printer: &mut Printer) -> Result<Ended, Trouble> {
     let loaded = load(&args.folder, printer)?;
-    let bytes = read_capped(&args.plan)?;
-    let name = args.plan.display().to_string();
-    let plan = documents::read_plan(&name, &bytes, &loaded.shop).map_err(Trouble::Findings)?;
+    let plan = read_plan(&args.plan, &loaded.shop)?;
     let judged = workshop::verify(&loaded.shop, &plan);
     if args.json {
         printer.json(&verdict::as_json(&judged))?;

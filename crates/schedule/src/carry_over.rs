@@ -1,0 +1,148 @@
+//! The next plan begins where the last one stood.
+//!
+//! Runs of a plan made before keep brake, tools and order; those that begin within the shop's frozen
+//! span stay there, whatever the search would like. What has gone is left out, what is new goes where
+//! it costs least among a few places.
+
+use crate::greedy::due;
+use crate::problem::Problem;
+use crate::timing::{Scratch, time};
+use model::{Plan, Run};
+use search::{Sequences, Slot};
+use tooling::ToolingOption;
+use units::Moment;
+
+/// New jobs for which a place beside their like is tried as well; with more there is no time.
+const TRIED_WELL: usize = 12;
+/// Neighbours tried.
+const ALIKE_TRIED: usize = 6;
+
+/// The lines of the plan made before, and the frozen runs pinned.
+pub(crate) fn carry_over(
+    problem: &mut Problem<'_>,
+    scratch: &mut Scratch,
+    before: &Plan,
+) -> Sequences {
+    let mut lines = Sequences::new(problem.shop.brakes.len());
+    let mut placed = vec![false; problem.jobs.len()];
+    for (line, pinned) in lines.machines.iter_mut().zip(&problem.pinned) {
+        line.extend_from_slice(pinned);
+        for slot in pinned {
+            placed[slot.job] = true;
+        }
+    }
+    let frozen_until = problem.from + problem.shop.rules.frozen;
+    for plan in &before.brakes {
+        let brakes = &problem.shop.brakes;
+        let Some(brake) = brakes.iter().position(|brake| brake.id == plan.brake) else {
+            continue;
+        };
+        let mut frozen = true;
+        for run in plan.runs.iter().filter(|run| run.end > problem.from) {
+            frozen &= run.start < frozen_until;
+            let Some(slot) = slot_of(problem, brake, run, &placed) else {
+                continue;
+            };
+            placed[slot.job] = true;
+            lines.machines[brake].push(slot);
+            if frozen {
+                problem.pinned[brake].push(slot);
+            }
+        }
+    }
+    let mut new: Vec<usize> = (0..placed.len()).filter(|&job| !placed[job]).collect();
+    new.sort_by_key(|&job| (due(problem, job), job));
+    let well = new.len() <= TRIED_WELL;
+    for job in new {
+        insert(problem, scratch, &mut lines, job, well);
+    }
+    lines
+}
+
+/// The job that a run was for, and the way in which it was done, if both are still there.
+fn slot_of(problem: &Problem<'_>, brake: usize, run: &Run, placed: &[bool]) -> Option<Slot> {
+    let of_order =
+        |&job: &usize| !placed[job] && problem.shop.orders[problem.jobs[job].order].id == run.order;
+    let open = || (0..placed.len()).filter(of_order);
+    let same_share = open().find(|&job| problem.jobs[job].quantity == run.quantity);
+    let job = same_share.or_else(|| open().next())?;
+    let ways = &problem.ways[job];
+    let there = |way: &usize| ways[*way].brake == brake;
+    let same = (0..ways.len()).find(|way| there(way) && same_tools(problem, &ways[*way], run));
+    let way = same.or_else(|| (0..ways.len()).find(there))?;
+    Some(Slot { job, way })
+}
+
+fn same_tools(problem: &Problem<'_>, option: &ToolingOption, run: &Run) -> bool {
+    let profile = |index: usize| problem.shop.profiles[index].id();
+    option.need_of_hit.len() == run.bends.len()
+        && option
+            .need_of_hit
+            .iter()
+            .zip(&run.bends)
+            .all(|(&need, bend)| {
+                let need = &option.needs[need];
+                run.bed.get(bend.station).is_some_and(|station| {
+                    station.punch == *profile(need.punch) && station.die == *profile(need.die)
+                })
+            })
+}
+
+/// Puts a job where the plan then costs least: by due time on each of its brakes, and beside its
+/// like.
+fn insert(
+    problem: &Problem<'_>,
+    scratch: &mut Scratch,
+    lines: &mut Sequences,
+    job: usize,
+    well: bool,
+) {
+    let mut best: Option<(i64, usize, usize, Slot)> = None;
+    let mut brakes_seen = Vec::new();
+    for (way, option) in problem.ways[job].iter().enumerate() {
+        if brakes_seen.contains(&option.brake) {
+            continue;
+        }
+        brakes_seen.push(option.brake);
+        let slot = Slot { job, way };
+        for at in places(problem, lines, option.brake, job, well) {
+            lines.machines[option.brake].insert(at, slot);
+            let limit = best.map_or(i64::MAX, |(cost, ..)| cost);
+            let cost = time(problem, scratch, lines, limit, None);
+            lines.machines[option.brake].remove(at);
+            if best.is_none_or(|(least, ..)| cost < least) {
+                best = Some((cost, option.brake, at, slot));
+            }
+        }
+    }
+    if let Some((_, brake, at, slot)) = best {
+        lines.machines[brake].insert(at, slot);
+    }
+}
+
+fn places(
+    problem: &Problem<'_>,
+    lines: &Sequences,
+    brake: usize,
+    job: usize,
+    well: bool,
+) -> Vec<usize> {
+    let line = &lines.machines[brake];
+    let first = problem.pinned[brake].len();
+    let mine: Moment = due(problem, job);
+    let later = line[first..]
+        .iter()
+        .position(|slot| due(problem, slot.job) > mine);
+    let mut places = vec![later.map_or(line.len(), |at| first + at)];
+    if well {
+        let alike = problem.alike[job].iter().filter_map(|&other| {
+            let at = line.iter().position(|slot| slot.job == other)?;
+            Some((at + 1).max(first))
+        });
+        places.extend(alike.take(ALIKE_TRIED));
+        places.push(first);
+    }
+    places.sort_unstable();
+    places.dedup();
+    places
+}
