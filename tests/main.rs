@@ -12,4 +12,5 @@ mod program;
 mod repeatable;
 mod screen;
 mod serving;
+mod ten_parts;
 mod tiny_shop;
