@@ -10,7 +10,7 @@ use crate::timing::{Scratch, time};
 use model::{Plan, Run};
 use search::{Sequences, Slot};
 use tooling::ToolingOption;
-use units::Moment;
+use units::{Moment, OrderId};
 
 /// New jobs for which a place beside their like is tried as well; with more there is no time.
 const TRIED_WELL: usize = 12;
@@ -38,7 +38,15 @@ pub(crate) fn carry_over(
             continue;
         };
         let mut frozen = true;
-        for run in plan.runs.iter().filter(|run| run.end > problem.from) {
+        let in_progress = problem.pinned[brake].first().copied();
+        let mut runs = plan
+            .runs
+            .iter()
+            .filter(|run| run.end > problem.from)
+            .peekable();
+        // The order in progress has its place already.
+        runs.next_if(|run| in_progress.is_some_and(|slot| is_order(problem, slot.job, &run.order)));
+        for run in runs {
             frozen &= run.start < frozen_until;
             let Some(slot) = slot_of(problem, brake, run, &placed) else {
                 continue;
@@ -50,19 +58,35 @@ pub(crate) fn carry_over(
             }
         }
     }
-    let mut new: Vec<usize> = (0..placed.len()).filter(|&job| !placed[job]).collect();
+    let had_none = |job: usize| {
+        let unplaced = &before.unplaced;
+        unplaced
+            .iter()
+            .any(|one| is_order(problem, job, &one.order))
+    };
+    let open = (0..placed.len()).filter(|&job| !placed[job]);
+    let (old, mut new): (Vec<usize>, Vec<usize>) = open.partition(|&job| had_none(job));
     new.sort_by_key(|&job| (due(problem, job), job));
     let well = new.len() <= TRIED_WELL;
     for job in new {
-        insert(problem, scratch, &mut lines, job, well);
+        insert(problem, scratch, &mut lines, (job, well), i64::MAX);
+    }
+    // What found no place then is left out again unless it makes the plan better now; at the end of
+    // a line it may cost more than without a place.
+    for job in old.into_iter().take(TRIED_WELL) {
+        let without = time(problem, scratch, &lines, i64::MAX, None);
+        insert(problem, scratch, &mut lines, (job, false), without);
     }
     lines
 }
 
+fn is_order(problem: &Problem<'_>, job: usize, order: &OrderId) -> bool {
+    problem.shop.orders[problem.jobs[job].order].id == *order
+}
+
 /// The job that a run was for, and the way in which it was done, if both are still there.
 fn slot_of(problem: &Problem<'_>, brake: usize, run: &Run, placed: &[bool]) -> Option<Slot> {
-    let of_order =
-        |&job: &usize| !placed[job] && problem.shop.orders[problem.jobs[job].order].id == run.order;
+    let of_order = |&job: &usize| !placed[job] && is_order(problem, job, &run.order);
     let open = || (0..placed.len()).filter(of_order);
     let same_share = open().find(|&job| problem.jobs[job].quantity == run.quantity);
     let job = same_share.or_else(|| open().next())?;
@@ -88,14 +112,14 @@ fn same_tools(problem: &Problem<'_>, option: &ToolingOption, run: &Run) -> bool 
             })
 }
 
-/// Puts a job where the plan then costs least: by due time on each of its brakes, and beside its
-/// like.
+/// Puts a job where the plan then costs least, and less than `most`: by due time on each of its
+/// brakes, and beside its like.
 fn insert(
     problem: &Problem<'_>,
     scratch: &mut Scratch,
     lines: &mut Sequences,
-    job: usize,
-    well: bool,
+    (job, well): (usize, bool),
+    most: i64,
 ) {
     let mut best: Option<(i64, usize, usize, Slot)> = None;
     let mut brakes_seen = Vec::new();
@@ -107,10 +131,10 @@ fn insert(
         let slot = Slot { job, way };
         for at in places(problem, lines, option.brake, job, well) {
             lines.machines[option.brake].insert(at, slot);
-            let limit = best.map_or(i64::MAX, |(cost, ..)| cost);
+            let limit = best.map_or(most, |(cost, ..)| cost);
             let cost = time(problem, scratch, lines, limit, None);
             lines.machines[option.brake].remove(at);
-            if best.is_none_or(|(least, ..)| cost < least) {
+            if cost < limit || (best.is_none() && most == i64::MAX) {
                 best = Some((cost, option.brake, at, slot));
             }
         }

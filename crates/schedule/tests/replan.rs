@@ -92,8 +92,7 @@ fn orders_come_and_go() {
     let running: Vec<OrderId> = shop.floor.running.iter().map(|r| r.order.clone()).collect();
     // Orders that nothing else waits for, so that leaving them out leaves the shop whole.
     let loose = |id: &OrderId| {
-        !running.contains(id)
-            && all.iter().all(|order| order.after.as_ref() != Some(id))
+        !running.contains(id) && all.iter().all(|order| order.after.as_ref() != Some(id))
     };
     let late_comer = all
         .iter()

@@ -20,9 +20,9 @@ use units::{Moment, Seconds};
 
 /// Promises in one group up to which the assignment is solved; in larger groups only the first fact
 /// is used.
-const ASSIGNED_MOST: usize = 500;
+const ASSIGNED_MOST: usize = 200;
 /// Groups tried at most, those of most work first.
-const GROUPS_TRIED: usize = 24;
+const GROUPS_TRIED: usize = 12;
 
 /// Price of the lateness that no plan which places every run can avoid.
 pub(super) fn unavoidable(problem: &Problem<'_>) -> i64 {
