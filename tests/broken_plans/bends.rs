@@ -157,7 +157,7 @@ pub(super) const CASES: &[Case] = &[
             });
             change_inserted(run(plan, at), |s| s["punch"] = json!("ST88-R1-90"));
         },
-        "punch-relief",
+        "collision",
     ),
     (
         "a tool too blunt for the angle",

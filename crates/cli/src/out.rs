@@ -127,7 +127,7 @@ pub(crate) fn write_pictures(
     place(folder, files)?;
     Ok(match files.len() - 1 {
         0 => format!(
-            "Wrote {INDEX} into {}; no cross section is known, so there is no picture.",
+            "Wrote {INDEX} into {}; there is no picture, and it says why.",
             folder.display()
         ),
         1 => format!("Wrote {INDEX} and 1 picture into {}.", folder.display()),

@@ -10,7 +10,7 @@ const SHOPS: usize = 60;
 /// Most sequences tried of one shop.
 const TRIED_MOST: u64 = 12_000;
 /// Steps of the search.
-const STEPS: u64 = 3_000;
+const STEPS: u64 = 8_000;
 
 /// What became of one shop.
 struct Case {

@@ -9,6 +9,9 @@ use crate::stock::Stock;
 use model::{Bend, Limit, ProvenSetup, Refusal};
 use units::Length;
 
+/// Tools so much sharper than the bend are usual: they leave room to overbend.
+const SPRINGBACK_DEGREES: f64 = 5.0;
+
 /// One punch and die that make a bend.
 #[derive(Clone, Copy)]
 pub(super) struct Pair {
@@ -276,11 +279,18 @@ impl Finder<'_, '_> {
         sets
     }
 
-    /// How far a set of pairs is from what a setter would reach for: the preferred V, no more
-    /// relief than is needed.
+    /// How far a set of pairs is from what a setter would reach for: the preferred V, no sharper
+    /// tools and no more relief than are needed.
     fn badness(&self, table: &PairTable, set: &[usize]) -> f64 {
         let t = self.job.part.thickness.mm();
         let (_, preferred, _) = self.job.v_over_t();
+        // A die of 30° makes a square bend as well, but it is the one to keep for what needs it.
+        let sharpest = |pair: usize| {
+            let rows = self.hits.iter().zip(&table.works);
+            rows.filter(|(_, row)| row[pair].is_some())
+                .map(|(hit, _)| hit.stroke_angle.get())
+                .fold(180.0, f64::min)
+        };
         set.iter()
             .map(|&index| {
                 let pair = table.pairs[index];
@@ -289,7 +299,9 @@ impl Finder<'_, '_> {
                     .stock
                     .punch(pair.punch)
                     .map_or(0.0, |punch| punch.relief.mm());
-                10.0 + (v / t - preferred).abs() + relief / 100.0
+                let die_angle = self.stock.die(pair.die).map_or(0.0, |die| die.angle.get());
+                let sharper = (sharpest(index) - die_angle - SPRINGBACK_DEGREES).max(0.0);
+                10.0 + (v / t - preferred).abs() + relief / 100.0 + sharper / 10.0
             })
             .sum()
     }
