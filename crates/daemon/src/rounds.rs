@@ -173,8 +173,9 @@ impl Rounds {
         // Before the search, so that a question whose search fails is not asked again and again.
         self.answered = Some(question);
         self.board.stand(Standing::Planning);
-        let search =
-            spawn_blocking(move || workshop::make_plan(&shop, question.ask, None, stop.flag(), &mut ()));
+        let search = spawn_blocking(move || {
+            workshop::make_plan(&shop, question.ask, None, stop.flag(), &mut ())
+        });
         let made = search.await??;
         if self.stop.is_asked() {
             // The search was cut short; the next start asks the same question and gets all of it.

@@ -163,7 +163,9 @@ async fn a_changed_order_becomes_a_new_plan_and_a_fault_leaves_it_up() {
     let findings: Value = serde_json::from_str(&findings).unwrap();
     // Notes about files that may be missing come first; they are no faults.
     let said = findings["findings"].as_array().unwrap();
-    let fault = said.iter().find(|finding| finding["file"] == "work-orders.csv");
+    let fault = said
+        .iter()
+        .find(|finding| finding["file"] == "work-orders.csv");
     assert_eq!(fault.unwrap()["line"], 2);
     assert_eq!(daemon.plan().await, second, "the last good plan stays up");
     daemon.stop().await;

@@ -1,26 +1,11 @@
 //! One chain of simulated annealing.
 
-use crate::moves::shake;
+use crate::heat::{Heat, Samples};
+use crate::moves::{Ground, Index, shake};
 use crate::solve::Part;
 use crate::{Effort, Mix, Outcome, Problem, Sequences, StopReason, Touched};
-use rand::{Rng, RngExt, SeedableRng};
+use rand::SeedableRng;
 use rand_pcg::Pcg64;
-
-/// Trial moves from the start by which the temperature scale is set.
-const TRIALS: u32 = 120;
-/// Start temperature as a share of the median worsening of a trial move; hotter forgets the start.
-const HOT: f64 = 0.004;
-/// With few jobs hardly any move changes little, and [`HOT`] accepts none that worsens: the start
-/// share is this over the cube of the number of jobs where that is hotter, up to [`HOTTEST`].
-const FEW_JOBS: f64 = 50.0;
-/// Start share of the smallest problems, half the median worsening: nearly a random walk.
-const HOTTEST: f64 = 0.5;
-/// End temperature of a cycle as a share of its start.
-const COLD: f64 = 0.004;
-
-/// Temperature at the start of a cycle.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct Heat(f64);
 
 /// A walk through answers.
 pub(crate) struct Chain<P: Problem> {
@@ -30,11 +15,17 @@ pub(crate) struct Chain<P: Problem> {
     pains: Vec<i64>,
     current: Sequences,
     cost: i64,
+    index: Index,
     /// The same as `current` between steps.
     candidate: Sequences,
     best: Sequences,
-    best_cost: i64,
+    best_standing: Standing,
+    heat: Heat,
+    samples: Samples,
 }
+
+/// What an answer is judged by: its worth, then its cost.
+pub(crate) type Standing = (i64, i64);
 
 impl<P: Problem> Chain<P> {
     pub(crate) fn new(problem: &P, start: Sequences, effort: Effort, index: usize) -> Chain<P> {
@@ -47,12 +38,15 @@ impl<P: Problem> Chain<P> {
             pains: Vec::new(),
             current: start.clone(),
             cost: 0,
+            index: Index::default(),
             candidate: start.clone(),
             best: start,
-            best_cost: 0,
+            best_standing: (0, 0),
+            heat: Heat::default(),
+            samples: Samples::default(),
         };
         chain.settle(problem);
-        chain.best_cost = chain.cost;
+        chain.best_standing = chain.standing(problem);
         chain
     }
 
@@ -60,74 +54,92 @@ impl<P: Problem> Chain<P> {
         &self.best
     }
 
-    pub(crate) fn best_cost(&self) -> i64 {
-        self.best_cost
+    pub(crate) fn best_standing(&self) -> Standing {
+        self.best_standing
     }
 
     pub(crate) fn finish(self, steps: u64, reason: StopReason) -> Outcome {
         Outcome {
             best: self.best,
-            cost: self.best_cost,
+            cost: self.best_standing.0,
             steps,
             reason,
         }
+    }
+
+    fn standing(&self, problem: &P) -> Standing {
+        (problem.worth(&self.scratch, self.cost), self.cost)
     }
 
     /// Evaluates the current answer afresh.
     fn settle(&mut self, problem: &P) {
         self.cost = problem.cost(&mut self.scratch, &self.current, i64::MAX);
         problem.pains(&self.scratch, &mut self.pains);
+        self.index.build(problem.jobs(), &self.current);
     }
 
     /// Goes on from another answer.
-    pub(crate) fn restart(&mut self, problem: &P, answer: &Sequences, cost: i64) {
+    pub(crate) fn restart(&mut self, problem: &P, answer: &Sequences, standing: Standing) {
         self.current.clone_from(answer);
         self.candidate.clone_from(answer);
-        if cost < self.best_cost {
+        if standing < self.best_standing {
             self.best.clone_from(answer);
-            self.best_cost = cost;
+            self.best_standing = standing;
         }
         self.settle(problem);
     }
 
-    /// The temperature at which cycles start, from the worsening of trial moves; `None` when no
-    /// move changes anything.
-    #[allow(clippy::cast_precision_loss)] // costs and job counts far below 2^52
-    pub(crate) fn measure(&mut self, problem: &P) -> Option<Heat> {
-        let mut worsenings = Vec::new();
-        let mut moved = false;
-        for _ in 0..TRIALS {
-            let touched = shake(problem, self.mix, &mut self.candidate, &[], &mut self.rng);
+    /// Whether any of a number of moves changes anything; leaves all as it was.
+    pub(crate) fn can_move(&mut self, problem: &P) -> bool {
+        (0..Samples::FIRST).any(|_| {
+            let touched = self.shake(problem);
             if let Some(touched) = touched {
-                moved = true;
-                let limit = i64::MAX;
-                let cost = problem.trial(&mut self.scratch, &self.candidate, &touched, limit);
-                if cost > self.cost {
-                    worsenings.push(cost - self.cost);
-                }
                 self.take_back(&touched);
             }
-        }
-        worsenings.sort_unstable();
-        let median = worsenings.get(worsenings.len() / 2).copied().unwrap_or(1);
-        let few = FEW_JOBS / (problem.jobs().max(1) as f64).powi(3);
-        self.settle(problem);
-        moved.then_some(Heat(few.clamp(HOT, HOTTEST) * median as f64))
+            touched.is_some()
+        })
+    }
+
+    fn shake(&mut self, problem: &P) -> Option<Touched> {
+        let ground = Ground {
+            problem,
+            pains: &self.pains,
+            index: &self.index,
+        };
+        let kind = self.mix.draw(&mut self.rng);
+        shake(&ground, kind, &mut self.candidate, &mut self.rng)
     }
 
     pub(crate) fn advance(&mut self, problem: &P, part: &Part) {
+        let looks = Samples::of_cycle(part.cycle);
         for step in part.from..part.from + part.steps {
-            self.step(problem, part.heat.0 * cooling(step, part.cycle));
+            if step < looks {
+                self.look(problem);
+                if step + 1 == looks {
+                    self.heat = self.samples.heat(part.cycle, problem.jobs());
+                }
+            } else {
+                self.step(problem, self.heat.at(step - looks, part.cycle - looks));
+            }
         }
     }
 
+    /// Tries a move only to see how much worse it is.
+    fn look(&mut self, problem: &P) {
+        let Some(touched) = self.shake(problem) else {
+            return;
+        };
+        let cost = problem.trial(&mut self.scratch, &self.candidate, &touched, i64::MAX);
+        self.samples.add(cost - self.cost);
+        self.take_back(&touched);
+    }
+
     fn step(&mut self, problem: &P, temperature: f64) {
-        let answer = &mut self.candidate;
-        let Some(touched) = shake(problem, self.mix, answer, &self.pains, &mut self.rng) else {
+        let Some(touched) = self.shake(problem) else {
             return;
         };
         // Drawn before the evaluation, so that a hopeless one can stop early.
-        let limit = self.cost + allowance(temperature, &mut self.rng);
+        let limit = self.cost + Heat::allowance(temperature, &mut self.rng);
         let cost = problem.trial(&mut self.scratch, &self.candidate, &touched, limit);
         if cost > limit {
             self.take_back(&touched);
@@ -135,10 +147,12 @@ impl<P: Problem> Chain<P> {
         }
         problem.keep(&mut self.scratch, &self.candidate, &touched);
         copy_touched(&touched, &self.candidate, &mut self.current);
+        self.renew(&touched);
         self.cost = cost;
         problem.pains(&self.scratch, &mut self.pains);
-        if cost < self.best_cost {
-            self.best_cost = cost;
+        let standing = self.standing(problem);
+        if standing < self.best_standing {
+            self.best_standing = standing;
             self.best.clone_from(&self.current);
         }
     }
@@ -146,27 +160,28 @@ impl<P: Problem> Chain<P> {
     fn take_back(&mut self, touched: &Touched) {
         copy_touched(touched, &self.current, &mut self.candidate);
     }
-}
 
-/// Copies the lines that a move may have changed.
-fn copy_touched(touched: &Touched, from: &Sequences, to: &mut Sequences) {
-    for &(machine, position) in touched.spots() {
-        let (source, line) = (&from.machines[machine], &mut to.machines[machine]);
-        line.truncate(position);
-        line.extend_from_slice(&source[line.len()..]);
+    fn renew(&mut self, touched: &Touched) {
+        for (&(machine, from), &tail) in touched.spots().iter().zip(touched.tails()) {
+            let line = &self.current.machines[machine];
+            // In a line that has grown or shrunk the slots at its end have moved.
+            let whole = touched.spots().len() > 1;
+            let to = if whole { line.len() } else { line.len() - tail };
+            self.index.renew(machine, line, from, to);
+        }
     }
 }
 
-/// Temperature factor within a cycle: geometric from 1 to [`COLD`].
-#[allow(clippy::cast_precision_loss)]
-fn cooling(step: u64, cycle: u64) -> f64 {
-    COLD.powf(step as f64 / cycle as f64)
-}
-
-/// How much worse an answer may be and still be taken: exponentially distributed with the
-/// temperature as its mean, which is the Metropolis rule with the draw made first.
-#[allow(clippy::cast_possible_truncation)] // `as` saturates
-fn allowance<R: Rng>(temperature: f64, rng: &mut R) -> i64 {
-    let draw: f64 = rng.random_range(f64::MIN_POSITIVE..1.0);
-    (-draw.ln() * temperature) as i64
+/// Copies the slots that a move may have changed.
+fn copy_touched(touched: &Touched, from: &Sequences, to: &mut Sequences) {
+    for (&(machine, position), &tail) in touched.spots().iter().zip(touched.tails()) {
+        let (source, line) = (&from.machines[machine], &mut to.machines[machine]);
+        if source.len() == line.len() {
+            let end = line.len() - tail;
+            line[position..end].copy_from_slice(&source[position..end]);
+        } else {
+            line.truncate(position);
+            line.extend_from_slice(&source[position..]);
+        }
+    }
 }

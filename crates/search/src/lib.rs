@@ -12,11 +12,14 @@
 //! Invariant: no clock, no I/O, no global randomness.
 
 mod chain;
+mod heat;
+mod insertion;
 mod moves;
 mod problem;
 mod sequences;
 mod solve;
 
+pub use insertion::insert_each;
 pub use moves::{Mix, Move};
 pub use problem::{Place, Problem, Touched};
 pub use sequences::{Sequences, Slot};

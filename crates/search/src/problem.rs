@@ -12,10 +12,12 @@ pub struct Place {
 }
 
 /// Where an answer differs from another: at most two machines, and on each the first position that
-/// may hold another slot. All machines not named are the same.
+/// may hold another slot and how many slots at the end are the same for sure. All machines not
+/// named are the same.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Touched {
     spots: [(usize, usize); 2],
+    tails: [usize; 2],
     count: usize,
 }
 
@@ -26,18 +28,26 @@ impl Touched {
         Touched::default()
     }
 
-    /// Also a machine from a position on.
+    /// Also a machine from a position on, up to its end.
     #[must_use]
-    pub fn and(mut self, machine: usize, from: usize) -> Touched {
-        for spot in &mut self.spots[..self.count] {
-            if spot.0 == machine {
-                spot.1 = spot.1.min(from);
+    pub fn and(self, machine: usize, from: usize) -> Touched {
+        self.and_before(machine, from, 0)
+    }
+
+    /// Also a machine from a position on, but for the slots at its end that are the same.
+    #[must_use]
+    pub fn and_before(mut self, machine: usize, from: usize, tail: usize) -> Touched {
+        for index in 0..self.count {
+            if self.spots[index].0 == machine {
+                self.spots[index].1 = self.spots[index].1.min(from);
+                self.tails[index] = self.tails[index].min(tail);
                 return self;
             }
         }
         // No move changes three machines.
         if let Some(free) = self.spots.get_mut(self.count) {
             *free = (machine, from);
+            self.tails[self.count] = tail;
             self.count += 1;
         }
         self
@@ -47,6 +57,12 @@ impl Touched {
     #[must_use]
     pub fn spots(&self) -> &[(usize, usize)] {
         &self.spots[..self.count]
+    }
+
+    /// For each of those machines, how many slots at its end are the same, in both answers.
+    #[must_use]
+    pub fn tails(&self) -> &[usize] {
+        &self.tails[..self.count]
     }
 }
 
@@ -67,7 +83,7 @@ pub trait Problem: Sync {
     fn pinned(&self, machine: usize) -> &[Slot];
     /// Jobs that gain from standing next to this one, the most alike first.
     fn alike(&self, job: usize) -> &[usize];
-    /// The number to make small. Must not depend on earlier evaluations. An evaluation may stop as
+    /// The number to make small, see also [`Problem::worth`]. Must not depend on earlier evaluations. An evaluation may stop as
     /// soon as the cost is sure to be above `limit`, and then returns any number above it. The
     /// answer becomes the base that [`Problem::trial`] compares with.
     fn cost(&self, scratch: &mut Self::Scratch, sequences: &Sequences, limit: i64) -> i64;
@@ -87,6 +103,13 @@ pub trait Problem: Sync {
     /// The answer last tried, which was not above its limit, is the base from now on.
     fn keep(&self, scratch: &mut Self::Scratch, sequences: &Sequences, touched: &Touched) {
         let _ = (scratch, sequences, touched);
+    }
+    /// The number truly to be made small, of the base, whose cost is `cost`: the cost itself, unless
+    /// a problem leads the search by another number that tells more of the way. Of all answers that
+    /// were a base the one of the least worth is kept as the best, the cheaper of equals.
+    fn worth(&self, scratch: &Self::Scratch, cost: i64) -> i64 {
+        let _ = scratch;
+        cost
     }
     /// What each job adds to the cost by its place in time, as of the last evaluation that was not
     /// stopped: moves try to bring forward what hurts. Empty when the problem cannot tell.

@@ -8,7 +8,7 @@
 //! Chains know nothing of one another within a cycle, so that threads only decide how soon the
 //! answer is there, never which it is.
 
-use crate::chain::{Chain, Heat};
+use crate::chain::Chain;
 use crate::{Mix, Problem, Sequences};
 
 /// Steps of the first cycle of each chain. Shorter ones cool before every job has been moved once.
@@ -105,12 +105,13 @@ pub fn solve<P: Problem>(
     stop: &mut dyn Stop,
     progress: &mut dyn Progress,
 ) -> Outcome {
-    let mut first = Chain::new(problem, start.clone(), effort, 0);
-    let mut known = first.best_cost();
-    progress.better(0, known);
-    let Some(heat) = first.measure(problem) else {
+    let mut first = Chain::new(problem, start, effort, 0);
+    let mut known = first.best_standing();
+    progress.better(0, known.0);
+    if !first.can_move(problem) {
         return first.finish(0, StopReason::NothingToMove);
-    };
+    }
+    let start = first.best().clone();
     let more =
         (1..effort.chains.max(1)).map(|index| Chain::new(problem, start.clone(), effort, index));
     let mut chains: Vec<Chain<P>> = std::iter::once(first).chain(more).collect();
@@ -120,7 +121,6 @@ pub fn solve<P: Problem>(
         let asked = stop.at_most(steps).div_ceil(count);
         let round = asked.min(ROUND).min(cycle - in_cycle).max(1);
         let part = Part {
-            heat,
             cycle,
             from: in_cycle,
             steps: round,
@@ -129,9 +129,12 @@ pub fn solve<P: Problem>(
         in_cycle += round;
         steps += round * count;
         let best = best_of(&chains);
-        if chains[best].best_cost() < known {
-            known = chains[best].best_cost();
-            progress.better(steps, known);
+        let found = chains[best].best_standing();
+        if found < known {
+            if found.0 < known.0 {
+                progress.better(steps, found.0);
+            }
+            known = found;
         }
         if in_cycle == cycle {
             (cycle, in_cycle) = (cycle * 2, 0);
@@ -147,7 +150,6 @@ pub fn solve<P: Problem>(
 
 /// A part of a cycle.
 pub(crate) struct Part {
-    pub(crate) heat: Heat,
     /// Steps of the whole cycle.
     pub(crate) cycle: u64,
     /// Steps of it that are done.
@@ -158,9 +160,9 @@ pub(crate) struct Part {
 
 /// The chain with the best answer, the first of equals.
 fn best_of<P: Problem>(chains: &[Chain<P>]) -> usize {
-    let costs = chains.iter().map(Chain::best_cost).enumerate();
+    let costs = chains.iter().map(Chain::best_standing).enumerate();
     costs
-        .min_by_key(|&(index, cost)| (cost, index))
+        .min_by_key(|&(index, standing)| (standing, index))
         .map_or(0, |(index, _)| index)
 }
 

@@ -73,10 +73,11 @@ const ARROWS: &[(&str, &[&str])] = &[
     ),
     ("testkit", &["units", "model", "search"]),
     ("xtask", &["audit", "documents"]),
+    ("trials", &["search"]),
 ];
 
 /// Crates that no crate's code may use.
-const DEVELOPMENT_ONLY: &[&str] = &["testkit", "xtask"];
+const DEVELOPMENT_ONLY: &[&str] = &["testkit", "xtask", "trials"];
 
 /// What the audit's tests must not use either: a judge checked with the engine's own answers would
 /// learn the engine's mistakes.

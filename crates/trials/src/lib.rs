@@ -1,0 +1,18 @@
+//! Measures the search on published scheduling instances, against known values and plain rivals.
+//!
+//! [`read`] takes the published texts, [`models`] shows them to the search, [`judge`] evaluates
+//! every answer anew before it counts, [`rivals`] are what a search must beat, [`sets`] knows the
+//! folder of instances and [`measure`] runs them. docs/concepts/benchmarks.md has the results.
+//!
+//! Invariant: the instances are third-party data, read from a folder that is named; none is part of
+//! the project. Nothing of the shop's depends on this crate.
+
+pub mod clock;
+pub mod instance;
+pub mod judge;
+pub mod measure;
+pub mod models;
+pub mod read;
+pub mod rivals;
+pub mod sets;
+pub mod start;

@@ -1,0 +1,41 @@
+//! Measures the search on published scheduling instances.
+
+mod report;
+
+use clap::{Parser, Subcommand};
+use report::{Ask, published, rivals};
+use std::io::Write;
+use std::process::ExitCode;
+
+/// Measures the search on published scheduling instances.
+#[derive(Debug, Parser)]
+#[command(name = "trials")]
+struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// The search against the values known for each set.
+    Published(Ask),
+    /// The search against plain rivals at equal time.
+    Rivals(Ask),
+}
+
+fn main() -> ExitCode {
+    let arguments = Arguments::parse();
+    let text = match &arguments.command {
+        Command::Published(ask) => published(ask),
+        Command::Rivals(ask) => rivals(ask),
+    };
+    let written = match &text {
+        Ok(text) => std::io::stdout().write_all(text.as_bytes()),
+        Err(error) => writeln!(std::io::stderr(), "trials: {error}"),
+    };
+    if text.is_ok() && written.is_ok() {
+        ExitCode::SUCCESS
+    } else {
+        ExitCode::FAILURE
+    }
+}
