@@ -1,5 +1,7 @@
 //! A hem's two hits in a plan's JSON.
 
+#![allow(clippy::expect_used)]
+
 mod small_shop;
 
 use documents::{read_plan, read_shop, write_plan};
