@@ -136,12 +136,17 @@ fn check_says_what_was_read() {
     assert!(last.ends_with("Every optional file is there."), "{last}");
     let tiny = brakewright(&["check", "tests/tiny-shop"]);
     let last = tiny.out.lines().last().unwrap();
-    for absent in ["deliveries.csv", "blanks.csv", "floor.csv"] {
+    for absent in [
+        "deductions.csv",
+        "deliveries.csv",
+        "blanks.csv",
+        "floor.csv",
+    ] {
         assert!(last.contains(&format!("{absent} is not there: ")), "{last}");
     }
     let json = brakewright(&["check", "tests/tiny-shop", "--json"]).json();
     assert_eq!(json["errors"], 0);
-    assert_eq!(json["absent"].as_array().unwrap().len(), 3);
+    assert_eq!(json["absent"].as_array().unwrap().len(), 4);
 }
 
 #[test]
