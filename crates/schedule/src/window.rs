@@ -241,8 +241,9 @@ impl search::Problem for Window<'_, '_> {
     fn machines(&self) -> usize {
         self.bounds.len()
     }
+    /// All jobs of the shop: the stretch's runs keep their numbers.
     fn jobs(&self) -> usize {
-        self.bounds.iter().map(|(start, end)| end - start).sum()
+        self.problem.jobs.len()
     }
     fn places(&self, job: usize) -> &[Place] {
         &self.problem.places[job]
