@@ -17,12 +17,17 @@ const TRIED_WELL: usize = 12;
 /// Neighbours tried.
 const ALIKE_TRIED: usize = 6;
 
+/// What a plan made before leaves to the next one.
+pub(crate) struct Carried {
+    /// Its lines, what is new put in, what has gone left out.
+    pub(crate) lines: Sequences,
+    /// By brake: the runs that must stay first.
+    pub(crate) pinned: Vec<Vec<Slot>>,
+}
+
 /// The lines of the plan made before, and the frozen runs pinned.
-pub(crate) fn carry_over(
-    problem: &mut Problem<'_>,
-    scratch: &mut Scratch,
-    before: &Plan,
-) -> Sequences {
+pub(crate) fn carry_over(problem: &Problem<'_>, scratch: &mut Scratch, before: &Plan) -> Carried {
+    let mut pinned = problem.pinned.clone();
     let mut lines = Sequences::new(problem.shop.brakes.len());
     let mut placed = vec![false; problem.jobs.len()];
     for (line, pinned) in lines.machines.iter_mut().zip(&problem.pinned) {
@@ -54,7 +59,7 @@ pub(crate) fn carry_over(
             placed[slot.job] = true;
             lines.machines[brake].push(slot);
             if frozen {
-                problem.pinned[brake].push(slot);
+                pinned[brake].push(slot);
             }
         }
     }
@@ -69,15 +74,15 @@ pub(crate) fn carry_over(
     new.sort_by_key(|&job| (due(problem, job), job));
     let well = new.len() <= TRIED_WELL;
     for job in new {
-        insert(problem, scratch, &mut lines, (job, well), i64::MAX);
+        insert(problem, scratch, &mut lines, &pinned, (job, well), i64::MAX);
     }
     // What found no place then is left out again unless it makes the plan better now; at the end of
     // a line it may cost more than without a place.
     for job in old.into_iter().take(TRIED_WELL) {
         let without = time(problem, scratch, &lines, i64::MAX, None);
-        insert(problem, scratch, &mut lines, (job, false), without);
+        insert(problem, scratch, &mut lines, &pinned, (job, false), without);
     }
-    lines
+    Carried { lines, pinned }
 }
 
 fn is_order(problem: &Problem<'_>, job: usize, order: &OrderId) -> bool {
@@ -113,11 +118,12 @@ fn same_tools(problem: &Problem<'_>, option: &ToolingOption, run: &Run) -> bool 
 }
 
 /// Puts a job where the plan then costs least, and less than `most`: by due time on each of its
-/// brakes, and beside its like.
+/// brakes, and beside its like; never before what is pinned.
 fn insert(
     problem: &Problem<'_>,
     scratch: &mut Scratch,
     lines: &mut Sequences,
+    pinned: &[Vec<Slot>],
     (job, well): (usize, bool),
     most: i64,
 ) {
@@ -128,8 +134,9 @@ fn insert(
             continue;
         }
         brakes_seen.push(option.brake);
+        let first = pinned[option.brake].len();
         let slot = Slot { job, way };
-        for at in places(problem, lines, option.brake, job, well) {
+        for at in places(problem, &lines.machines[option.brake], first, job, well) {
             lines.machines[option.brake].insert(at, slot);
             let limit = best.map_or(most, |(cost, ..)| cost);
             let cost = time(problem, scratch, lines, limit, None);
@@ -146,13 +153,11 @@ fn insert(
 
 fn places(
     problem: &Problem<'_>,
-    lines: &Sequences,
-    brake: usize,
+    line: &[Slot],
+    first: usize,
     job: usize,
     well: bool,
 ) -> Vec<usize> {
-    let line = &lines.machines[brake];
-    let first = problem.pinned[brake].len();
     let mine: Moment = due(problem, job);
     let later = line[first..]
         .iter()

@@ -8,9 +8,11 @@
 use crate::greedy::due;
 use crate::problem::Problem;
 use crate::timing::{Scratch, Trial};
+use rustc_hash::FxHashMap;
 use search::{Sequences, Slot};
-use tooling::run_time;
-use units::Moment;
+use std::sync::Arc;
+use tooling::{ToolingOption, run_time};
+use units::{Moment, Seconds};
 
 /// Look-ahead (K1, in mean run times), dislike of setups (K2, in mean setups), and orders looked at
 /// for one place in the line, the soonest due first: few keep dates, all save changeovers where most
@@ -25,16 +27,16 @@ const FACTORS: [(f64, f64, usize); 6] = [
 ];
 /// A change of ordinary length, the scale of setups: the true mean is not known before a sequence is.
 const TYPICAL_CHANGE_SECONDS: f64 = 1_200.0;
-/// Ways of doing orders tried for one place in the line, those first that would be most urgent if
+/// Ways of doing orders looked at for one place in the line, those that would be most urgent if
 /// nothing had to be changed: bounds the work in large shops.
 const TRIED: usize = 300;
 
-/// One start per pair of factors.
-pub(crate) fn by_urgency(problem: &Problem<'_>, scratch: &mut Scratch) -> Vec<Sequences> {
-    FACTORS
-        .iter()
-        .map(|&factors| dispatch(problem, scratch, factors))
-        .collect()
+/// How many starts there are.
+pub(crate) const STARTS: usize = FACTORS.len();
+
+/// One of the starts.
+pub(crate) fn by_urgency(problem: &Problem<'_>, scratch: &mut Scratch, which: usize) -> Sequences {
+    dispatch(problem, scratch, FACTORS[which])
 }
 
 /// The start for large shops: the triple that did best there.
@@ -236,18 +238,31 @@ fn most_urgent(
         hopes.select_nth_unstable_by(TRIED, by_index);
         hopes.truncate(TRIED);
     }
+    for (hope, slot) in &mut hopes {
+        *hope -= trial.least_change(brake, *slot).0 as f64 / scale.setup;
+    }
     hopes.sort_by(by_index);
-    let mut best: Option<(f64, Slot)> = None;
+    let mut found = Vec::new();
+    let mut best = f64::NEG_INFINITY;
+    // Orders of one part done one way need the same change.
+    let mut changes: FxHashMap<*const ToolingOption, Seconds> = FxHashMap::default();
     for (hope, slot) in hopes {
-        if best.is_some_and(|(value, _)| value >= hope) {
+        if best >= hope {
             break;
         }
-        if let Some(would) = trial.would(brake, slot) {
-            let index = hope - would.change.0 as f64 / scale.setup;
-            if best.is_none_or(|(value, _)| index > value) {
-                best = Some((index, slot));
-            }
+        let way = &problem.ways[slot.job][slot.way];
+        let known = changes.get(&Arc::as_ptr(way)).copied();
+        if let Some(change) = known.or_else(|| trial.change(brake, slot)) {
+            changes.insert(Arc::as_ptr(way), change);
+            let more = change - trial.least_change(brake, slot);
+            let index = hope - more.0 as f64 / scale.setup;
+            best = best.max(index);
+            found.push((index, slot));
         }
     }
-    best.map(|(_, slot)| (brake, slot))
+    found.sort_by(by_index);
+    found
+        .into_iter()
+        .find(|&(_, slot)| trial.would(brake, slot).is_some())
+        .map(|(_, slot)| (brake, slot))
 }

@@ -38,23 +38,35 @@ pub(crate) fn grouped_by_die(problem: &Problem<'_>, scratch: &mut Scratch) -> Se
 /// has better use for them.
 const ONE_START_ABOVE: usize = 2_000;
 
-/// Starts for the search, besides the baselines.
-pub(crate) fn starts(problem: &Problem<'_>, scratch: &mut Scratch) -> Vec<Sequences> {
+/// Number of starts for the search, besides the baselines.
+pub(crate) fn starts(problem: &Problem<'_>) -> usize {
     if problem.jobs.len() > ONE_START_ABOVE {
-        return vec![dispatch::for_many(problem, scratch)];
+        return 1;
     }
+    2 + dispatch::STARTS
+}
+
+/// One of the starts.
+pub(crate) fn start(problem: &Problem<'_>, scratch: &mut Scratch, which: usize) -> Sequences {
+    if problem.jobs.len() > ONE_START_ABOVE {
+        return dispatch::for_many(problem, scratch);
+    }
+    match which {
+        0 => place_in_order(problem, scratch, &by_due(problem), Choose::CostsLeast),
+        1 => place_in_order(problem, scratch, &by_batch(problem), Choose::CostsLeast),
+        _ => dispatch::by_urgency(problem, scratch, which - 2),
+    }
+}
+
+/// Orders due within three days of the first of them together, grouped by the batches that the
+/// setup-similarity graph suggests.
+fn by_batch(problem: &Problem<'_>) -> Vec<usize> {
     let mut grouped = Vec::new();
-    for window in due_windows(problem) {
-        let mut window = window;
+    for mut window in due_windows(problem) {
         window.sort_by_key(|&job| (batch_of(problem, job), due(problem, job), job));
         grouped.extend(window);
     }
-    let mut starts = vec![
-        place_in_order(problem, scratch, &by_due(problem), Choose::CostsLeast),
-        place_in_order(problem, scratch, &grouped, Choose::CostsLeast),
-    ];
-    starts.extend(dispatch::by_urgency(problem, scratch));
-    starts
+    grouped
 }
 
 pub(crate) fn due(problem: &Problem<'_>, job: usize) -> units::Moment {

@@ -16,6 +16,7 @@ mod carry_over;
 mod dispatch;
 mod followers;
 mod greedy;
+mod least_change;
 mod lift;
 mod objective;
 mod planner;
@@ -23,6 +24,7 @@ mod problem;
 mod roster;
 mod running;
 mod shares;
+mod side_by_side;
 pub mod timing;
 mod window;
 

@@ -2,13 +2,14 @@
 
 use crate::bound::lower_bound;
 use crate::carry_over::carry_over;
-use crate::greedy::{due_date_order, grouped_by_die, starts};
+use crate::greedy::{due_date_order, grouped_by_die, start, starts};
 use crate::lift::lift;
 use crate::problem::{Problem, compile};
+use crate::side_by_side::side_by_side;
 use crate::timing::{Scratch, time};
 use crate::window::improve;
 use model::{Baselines, Bound, Plan, Shop};
-use search::{Effort, Mix, Progress, Sequences, Stop};
+use search::{Effort, Mix, Progress, Sequences, Slot, Stop};
 use units::{Finding, Moment};
 
 /// Chains of the search side by side: as many as the smallest machine it is meant for has cores.
@@ -51,16 +52,14 @@ pub fn plan_day(
     progress: &mut dyn Progress,
 ) -> Planned {
     let (mut problem, findings) = compile(shop, ask.from);
+    let Begun {
+        by_due,
+        by_die,
+        start,
+        pinned,
+    } = begin(&problem, before, ask.threads);
+    problem.pinned = pinned;
     let mut scratch = Scratch::default();
-    let by_due = due_date_order(&problem, &mut scratch);
-    let by_die = grouped_by_die(&problem, &mut scratch);
-    let start = if let Some(before) = before {
-        carry_over(&mut problem, &mut scratch, before)
-    } else {
-        let mut candidates = starts(&problem, &mut scratch);
-        candidates.extend([by_due.clone(), by_die.clone()]);
-        cheapest(&problem, &mut scratch, candidates)
-    };
     let effort = Effort {
         seed: ask.seed,
         chains: CHAINS,
@@ -96,16 +95,44 @@ pub fn plan_day(
     }
 }
 
-fn cheapest(problem: &Problem<'_>, scratch: &mut Scratch, candidates: Vec<Sequences>) -> Sequences {
-    candidates
-        .into_iter()
-        .map(|sequences| {
-            (
-                time(problem, scratch, &sequences, i64::MAX, None),
-                sequences,
-            )
-        })
-        .min_by_key(|(cost, _)| *cost)
-        .map(|(_, sequences)| sequences)
-        .unwrap_or_else(|| Sequences::new(problem.shop.brakes.len()))
+/// Where the search begins, and what it is compared with.
+struct Begun {
+    by_due: Sequences,
+    by_die: Sequences,
+    start: Sequences,
+    pinned: Vec<Vec<Slot>>,
+}
+
+/// Both baselines, and the plan made before or else the cheapest of several starts.
+fn begin(problem: &Problem<'_>, before: Option<&Plan>, threads: usize) -> Begun {
+    let others = before.map_or_else(|| starts(problem), |_| 1);
+    let mut ways = side_by_side(threads, 2 + others, |which| {
+        let mut scratch = Scratch::default();
+        let (lines, pinned) = match (which, before) {
+            (0, _) => (due_date_order(problem, &mut scratch), None),
+            (1, _) => (grouped_by_die(problem, &mut scratch), None),
+            (_, Some(before)) => {
+                let carried = carry_over(problem, &mut scratch, before);
+                return (i64::MIN, carried.lines, Some(carried.pinned));
+            }
+            (which, None) => (start(problem, &mut scratch, which - 2), None),
+        };
+        let cost = time(problem, &mut scratch, &lines, i64::MAX, None);
+        (cost, lines, pinned)
+    });
+    let baseline = |which: usize| ways[which].1.clone();
+    let (by_due, by_die) = (baseline(0), baseline(1));
+    // What others are compared with is a start, too; the first of equals is taken.
+    ways.rotate_left(2);
+    let best = ways.into_iter().min_by_key(|(cost, ..)| *cost);
+    let (start, pinned) = best.map_or_else(
+        || (by_due.clone(), None),
+        |(_, lines, pinned)| (lines, pinned),
+    );
+    Begun {
+        by_due,
+        by_die,
+        start,
+        pinned: pinned.unwrap_or_else(|| problem.pinned.clone()),
+    }
 }

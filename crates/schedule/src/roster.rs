@@ -70,6 +70,15 @@ pub(crate) struct ChangeWork {
     pub(crate) may_span_shifts: bool,
 }
 
+/// Where a change begins and ends.
+#[derive(Clone, Copy)]
+struct Begun {
+    /// Index of the person's span in which it begins.
+    index: usize,
+    start: Moment,
+    end: Moment,
+}
+
 impl Roster {
     pub(crate) fn new(shop: &Shop, horizon: Window) -> Roster {
         let shifts_of = |id: &units::CalendarId| -> Vec<ShiftDay> {
@@ -208,41 +217,41 @@ impl Roster {
         ask: &ChangeWork,
         free_from: &[Moment],
     ) -> Option<(usize, Vec<Window>)> {
-        let mut best: Option<(Moment, usize, Vec<Window>)> = None;
+        let mut best: Option<(Moment, usize, Begun)> = None;
         for &person in &self.setters[ask.brake] {
             let earliest = ask.earliest.max(free_from[person]);
-            let Some(spans) = self.change_by(ask, person, earliest) else {
+            let least = earliest + ask.work;
+            if best.as_ref().is_some_and(|(end, _, _)| least >= *end) {
+                continue;
+            }
+            let Some(begun) = self.change_by(ask, person, earliest) else {
                 continue;
             };
-            let Some(end) = spans.last().map(|span| span.end) else {
-                continue;
-            };
-            if best.as_ref().is_none_or(|(best_end, _, _)| end < *best_end) {
-                best = Some((end, person, spans));
+            if best.as_ref().is_none_or(|(end, _, _)| begun.end < *end) {
+                best = Some((begun.end, person, begun));
             }
         }
-        best.map(|(_, person, spans)| (person, spans))
+        best.map(|(_, person, begun)| (person, self.spans_from(ask, person, begun)))
     }
 
-    fn change_by(&self, ask: &ChangeWork, person: usize, earliest: Moment) -> Option<Vec<Window>> {
+    fn change_by(&self, ask: &ChangeWork, person: usize, earliest: Moment) -> Option<Begun> {
         let mut from = earliest;
         // Each round moves the start past what stood in the way; a horizon has few hundred spans.
         for _ in 0..1_000 {
-            let spans = self.change_from(ask, person, from)?;
-            let (start, end) = (spans.first()?.start, spans.last()?.end);
+            let begun = self.change_from(ask, person, from)?;
             match ask
                 .inspected
-                .and_then(|length| self.too_early_for_inspector(end, length))
+                .and_then(|length| self.too_early_for_inspector(begun.end, length))
             {
-                None => return Some(spans),
-                Some(late_by) => from = start + late_by,
+                None => return Some(begun),
+                Some(late_by) => from = begun.start + late_by,
             }
         }
         None
     }
 
-    /// The spans of a change that starts as early as its rules allow from `from` on.
-    fn change_from(&self, ask: &ChangeWork, person: usize, from: Moment) -> Option<Vec<Window>> {
+    /// When a change ends that starts as early as its rules allow from `from` on.
+    fn change_from(&self, ask: &ChangeWork, person: usize, from: Moment) -> Option<Begun> {
         let spans = self.spans_of(ask.brake, person);
         let mut index = spans.partition_point(|span| span.end <= from);
         'start: loop {
@@ -253,24 +262,32 @@ impl Roster {
                 continue;
             }
             let mut left = ask.work;
-            let mut worked = Vec::new();
             for span in &spans[index..] {
                 if !ask.may_span_shifts && span.shift_end != first.shift_end {
                     index += 1;
                     continue 'start;
                 }
                 let begin = span.start.max(start);
-                let end = span.end.min(begin + left);
-                if begin < end {
-                    worked.push(Window { start: begin, end });
-                    left = left - (end - begin);
+                if span.end - begin >= left {
+                    let end = begin + left;
+                    return Some(Begun { index, start, end });
                 }
-                if left == Seconds::ZERO {
-                    return Some(worked);
-                }
+                left = left - (span.end - begin);
             }
             return None;
         }
+    }
+
+    /// The spans of a change.
+    fn spans_from(&self, ask: &ChangeWork, person: usize, begun: Begun) -> Vec<Window> {
+        self.spans_of(ask.brake, person)[begun.index..]
+            .iter()
+            .take_while(|span| span.start < begun.end)
+            .map(|span| Window {
+                start: span.start.max(begun.start),
+                end: span.end.min(begun.end),
+            })
+            .collect()
     }
 
     /// How much later a change must be so that the inspector is there for its last `length`.
@@ -359,25 +376,18 @@ impl Roster {
     ) -> Option<(Moment, Moment, Vec<usize>)> {
         let mut at = at;
         loop {
-            let mut there: Vec<There> = self.operators[brake]
-                .iter()
-                .filter_map(|&person| {
-                    let stays = before.contains(&person);
-                    let from = if stays { at } else { at.max(free_from[person]) };
-                    let spans = self.spans_of(brake, person);
-                    let span = spans.get(spans.partition_point(|span| span.end <= from))?;
-                    let start = span.start.max(from);
-                    let spare = self.sets[person] && !stays;
-                    Some(There {
-                        wanted: if spare { start + SETTERS_LAST } else { start },
-                        comes: !stays,
-                        idle: start - free_from[person],
-                        person,
-                        start,
-                        end: span.end,
-                    })
-                })
-                .collect();
+            let come = |&person: &usize| self.comes(brake, person, at, before, free_from);
+            let mut there: Vec<There> = if crew == 1 {
+                // By far the most frequent: no need to rank the others.
+                self.operators[brake]
+                    .iter()
+                    .filter_map(come)
+                    .min()
+                    .into_iter()
+                    .collect()
+            } else {
+                self.operators[brake].iter().filter_map(come).collect()
+            };
             if there.len() < crew {
                 return None;
             }
@@ -392,6 +402,31 @@ impl Roster {
             }
             at = start; // somebody leaves before the last one comes
         }
+    }
+
+    /// When a person could join a run from `at` on.
+    fn comes(
+        &self,
+        brake: usize,
+        person: usize,
+        at: Moment,
+        before: &[usize],
+        free_from: &[Moment],
+    ) -> Option<There> {
+        let stays = before.contains(&person);
+        let from = if stays { at } else { at.max(free_from[person]) };
+        let spans = self.spans_of(brake, person);
+        let span = spans.get(spans.partition_point(|span| span.end <= from))?;
+        let start = span.start.max(from);
+        let spare = self.sets[person] && !stays;
+        Some(There {
+            wanted: if spare { start + SETTERS_LAST } else { start },
+            comes: !stays,
+            idle: start - free_from[person],
+            person,
+            start,
+            end: span.end,
+        })
     }
 
     /// Seconds of `span` within overtime shifts of the brake.

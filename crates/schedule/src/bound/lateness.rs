@@ -12,7 +12,7 @@
 //! parting, the bounds add up, since each speaks of the lateness of its own promises alone.
 
 use super::assignment::least_sum;
-use super::new_part_seconds;
+use crate::least_change::new_part;
 use crate::problem::Problem;
 use std::collections::BTreeSet;
 use tooling::{ToolingOption, run_time};
@@ -158,12 +158,12 @@ fn changes_of_their_own(problem: &Problem<'_>) -> Vec<(usize, Seconds)> {
     let least = |part: usize| {
         let ways = problem.ways.iter().flatten();
         ways.filter(|option| option.part == part)
-            .map(|option| new_part_seconds(problem, option))
+            .map(|option| new_part(problem, option, false))
             .min()
     };
     (0..shared.len())
         .filter(|&part| !shared[part])
-        .filter_map(|part| Some((promise_of[part]?, Seconds(least(part)?))))
+        .filter_map(|part| Some((promise_of[part]?, least(part)?)))
         .collect()
 }
 

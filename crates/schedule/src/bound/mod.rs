@@ -11,9 +11,8 @@ mod assignment;
 mod lateness;
 mod tools;
 
+use crate::least_change::new_part;
 use crate::problem::{Problem, unplaced_cost};
-use model::ZDrive;
-use tooling::ToolingOption;
 
 pub(crate) fn lower_bound(problem: &Problem<'_>) -> Option<i64> {
     let cheapest_unplaced = problem
@@ -43,30 +42,8 @@ fn first_pieces(problem: &Problem<'_>) -> i64 {
                 .iter()
                 .flatten()
                 .filter(|option| option.part == part)
-                .map(|option| new_part_seconds(problem, option))
+                .map(|option| new_part(problem, option, false).0)
                 .min()
         })
         .sum()
-}
-
-/// Seconds a part costs when another was on the brake before, without moving a tool.
-fn new_part_seconds(problem: &Problem<'_>, option: &ToolingOption) -> i64 {
-    let rules = &problem.shop.rules;
-    let brake = &problem.shop.brakes[option.brake];
-    let program = if option.program.is_some() {
-        brake.times.program
-    } else {
-        rules.programming
-    };
-    let fingers = match brake.gauge.z {
-        ZDrive::Hand => brake.times.fingers.0 * i64::try_from(option.needs.len()).unwrap_or(0),
-        ZDrive::Powered => 0,
-    };
-    let approval = match option.approval {
-        model::Approval::Own => rules.approve_own,
-        model::Approval::Inspector => rules.approve_inspector,
-        model::Approval::Customer => rules.approve_customer,
-    };
-    let first = (i64::from(rules.first_off_pieces) * option.cycle_ms + 999) / 1000;
-    program.0 + fingers + first + approval.0
 }

@@ -5,6 +5,7 @@
 //! stations; so the work for a set of such runs adds up. The set is chosen greedily, the dearest
 //! first: any set bounds, a better one bounds better.
 
+use crate::least_change::new_station;
 use crate::problem::Problem;
 use std::collections::BTreeSet;
 use tooling::ToolingOption;
@@ -55,12 +56,14 @@ fn tools(option: &ToolingOption) -> impl Iterator<Item = Tools> + '_ {
         .map(|need| (option.brake, need.punch, need.die))
 }
 
-/// Tool work of a way when nothing but the floor's stations may serve it: each station put on has a
-/// section of punch and one of die at least.
+/// Tool work of a way when nothing but the floor's stations may serve it.
 fn work(problem: &Problem<'_>, option: &ToolingOption, standing: &BTreeSet<Tools>) -> i64 {
-    let times = &problem.shop.brakes[option.brake].times;
-    let missing = tools(option)
-        .filter(|tools| !standing.contains(tools))
-        .count();
-    i64::try_from(missing).unwrap_or(0) * (times.station_on.0 + 2 * times.section_on.0)
+    let brake = option.brake;
+    let missing = option
+        .needs
+        .iter()
+        .filter(|need| !standing.contains(&(brake, need.punch, need.die)));
+    missing
+        .map(|need| new_station(problem, brake, need).0)
+        .sum()
 }

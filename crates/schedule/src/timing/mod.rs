@@ -12,6 +12,7 @@ mod trial;
 
 pub(crate) use log::{Log, TimedRun, TimedTakedown};
 pub use scratch::Scratch;
+use scratch::TakenDown;
 pub(crate) use trial::Trial;
 
 use crate::problem::Problem;
@@ -62,8 +63,8 @@ pub(crate) struct Timing<'a, 's> {
     log: Option<&'a mut Log>,
 }
 
-/// A run with a time.
-struct Booked {
+/// A change with a time.
+struct Prepared {
     change: BedChange,
     steps: Vec<StepTime>,
     /// Work of the change.
@@ -72,6 +73,11 @@ struct Booked {
     changing: Option<(usize, Vec<Window>)>,
     /// End of the change.
     changed: Moment,
+}
+
+/// A run with a time.
+struct Booked {
+    change: Prepared,
     worked: Vec<Worked>,
     end: Moment,
 }
@@ -227,37 +233,72 @@ impl<'a, 's> Timing<'a, 's> {
     /// has changed: takedowns already made for it are undone.
     fn try_run(&mut self, brake: usize, slot: Slot, later: &[Slot]) -> Option<Moment> {
         let takedowns = self.log.as_deref().map_or(0, |log| log.takedowns.len());
-        let mut before = None;
-        if let Some(booked) = self.book(brake, slot, later, &mut before) {
+        let mut taken_down = Vec::new();
+        if let Some(booked) = self.book(brake, slot, later, &mut taken_down) {
             let end = booked.end;
             self.commit(brake, slot, booked);
             return Some(end);
         }
-        self.undo(before);
+        self.state.put_back(taken_down);
         if let Some(log) = self.log.as_deref_mut() {
             log.takedowns.truncate(takedowns);
         }
         None
     }
 
-    /// Back to the state before takedowns were made.
-    fn undo(&mut self, before: Option<Box<Scratch>>) {
-        if let Some(before) = before {
-            let composer = std::mem::take(&mut self.state.composer);
-            *self.state = *before;
-            self.state.composer = composer;
-        }
-    }
-
     /// Finds the time of one run without booking it. Only takedowns of sections on other beds are
-    /// made; before the first of them the state is kept in `before`.
+    /// made; they are added to `taken_down`, so that they can be put back.
     fn book(
         &mut self,
         brake: usize,
         slot: Slot,
         later: &[Slot],
-        before: &mut Option<Box<Scratch>>,
+        taken_down: &mut Vec<TakenDown>,
     ) -> Option<Booked> {
+        let problem = self.problem;
+        let job = &problem.jobs[slot.job];
+        let option: &ToolingOption = &problem.ways[slot.job][slot.way];
+        let change = self.prepare(brake, slot, later, taken_down)?;
+        // The setter is not free before the change is made.
+        let setter_free = change.changing.as_ref().map(|&(setter, _)| {
+            let free = &mut self.state.people[setter];
+            (setter, std::mem::replace(free, change.changed))
+        });
+        let worked = problem.roster.place_run(
+            brake,
+            change.changed.max(self.ready(slot)),
+            run_time(job.quantity, option.cycle_ms, &problem.shop.rules),
+            usize::from(option.crew),
+            problem.shop.rules.run_may_span_shifts,
+            &self.state.people,
+        );
+        if let Some((setter, free)) = setter_free {
+            self.state.people[setter] = free;
+        }
+        let worked = worked?;
+        let end = worked.last()?.end;
+        (end <= problem.until).then_some(Booked {
+            change,
+            worked,
+            end,
+        })
+    }
+
+    /// From when a run's blanks are there and the order it waits for is done.
+    fn ready(&self, slot: Slot) -> Moment {
+        let job = &self.problem.jobs[slot.job];
+        job.after
+            .map_or(job.ready, |o| job.ready.max(self.state.end_of_order[o]))
+    }
+
+    /// The change before one run, as [`Timing::book`] finds it.
+    fn prepare(
+        &mut self,
+        brake: usize,
+        slot: Slot,
+        later: &[Slot],
+        taken_down: &mut Vec<TakenDown>,
+    ) -> Option<Prepared> {
         let problem = self.problem;
         let job = &problem.jobs[slot.job];
         let option: &ToolingOption = &problem.ways[slot.job][slot.way];
@@ -281,13 +322,10 @@ impl<'a, 's> Timing<'a, 's> {
             )
         };
         let work: Seconds = steps.iter().map(|step| step.time).sum();
-        let sections_free = self.fetch_sections(brake, &change, before)?;
+        let sections_free = self.fetch_sections(brake, &change, taken_down)?;
         let begin = self.state.brakes[brake].clock.max(sections_free);
-        let ready = job
-            .after
-            .map_or(job.ready, |o| job.ready.max(self.state.end_of_order[o]));
         // A change made long before its blanks are there would only hold sections and people.
-        let earliest = begin.max(ready - work);
+        let earliest = begin.max(self.ready(slot) - work);
         let changing = if work > Seconds::ZERO {
             Some(problem.roster.place_change(
                 &self.change_work(brake, option, earliest, work),
@@ -300,63 +338,40 @@ impl<'a, 's> Timing<'a, 's> {
             Some((_, spans)) => spans.last()?.end,
             None => begin,
         };
-        // The setter is not free before the change is made.
-        let setter_free = changing.as_ref().map(|&(setter, _)| {
-            let free = &mut self.state.people[setter];
-            (setter, std::mem::replace(free, changed))
-        });
-        let worked = problem.roster.place_run(
-            brake,
-            changed.max(ready),
-            run_time(job.quantity, option.cycle_ms, &problem.shop.rules),
-            usize::from(option.crew),
-            problem.shop.rules.run_may_span_shifts,
-            &self.state.people,
-        );
-        if let Some((setter, free)) = setter_free {
-            self.state.people[setter] = free;
-        }
-        let worked = worked?;
-        let end = worked.last()?.end;
-        (end <= problem.until).then_some(Booked {
+        Some(Prepared {
             change,
             steps,
             work,
             changing,
             changed,
-            worked,
-            end,
         })
     }
 
     /// Books a run: people, bed, sections and what it costs.
     fn commit(&mut self, brake: usize, slot: Slot, booked: Booked) {
         let option: &ToolingOption = &self.problem.ways[slot.job][slot.way];
-        if let Some((setter, _)) = &booked.changing {
-            self.state.people[*setter] = booked.changed;
+        let change = booked.change;
+        if let Some((setter, _)) = &change.changing {
+            self.state.people[*setter] = change.changed;
         }
         for span in &booked.worked {
             for &person in &span.crew {
                 self.state.people[person] = span.end;
             }
         }
-        self.settle(brake, option, &booked.change, booked.changed, booked.end);
-        self.account(
-            brake,
-            booked.changing.as_ref().map(|(_, s)| s.as_slice()),
-            booked.work,
-            &booked.worked,
-        );
+        let spans = change.changing.as_ref().map(|(_, s)| s.as_slice());
+        self.account(brake, spans, change.work, &booked.worked);
         if let Some(log) = self.log.as_deref_mut() {
             log.runs.push(TimedRun {
                 slot,
                 brake,
-                change: booked.change,
-                steps: booked.steps,
-                changing: booked.changing,
+                change: change.change.clone(),
+                steps: change.steps,
+                changing: change.changing,
                 work: booked.worked,
             });
         }
+        self.settle(brake, option, change.change, change.changed, booked.end);
     }
 
     fn change(
@@ -417,19 +432,13 @@ impl<'a, 's> Timing<'a, 's> {
         &mut self,
         brake: usize,
         change: &BedChange,
-        before: &mut Option<Box<Scratch>>,
+        taken_down: &mut Vec<TakenDown>,
     ) -> Option<Moment> {
         let mut free = self.problem.from;
         for &index in &change.inserted {
-            let sections: Vec<usize> = change.bed.stands[index].sections().collect();
-            for section in sections {
+            for section in change.bed.stands[index].sections() {
                 if let Some(other) = self.state.holder[section].filter(|&other| other != brake) {
-                    if before.is_none() {
-                        let composer = std::mem::take(&mut self.state.composer);
-                        *before = Some(Box::new(self.state.clone()));
-                        self.state.composer = composer;
-                    }
-                    self.take_down(other, brake, section)?;
+                    taken_down.push(self.take_down(other, brake, section)?);
                 }
                 if self.state.holder[section].is_none() {
                     free = free.max(self.state.free_at[section]);
@@ -440,7 +449,7 @@ impl<'a, 's> Timing<'a, 's> {
     }
 
     /// Takes the station that holds a section off another brake's bed.
-    fn take_down(&mut self, brake: usize, wanted_by: usize, section: usize) -> Option<()> {
+    fn take_down(&mut self, brake: usize, wanted_by: usize, section: usize) -> Option<TakenDown> {
         let problem = self.problem;
         let state = &self.state.brakes[brake];
         let at = state
@@ -463,14 +472,7 @@ impl<'a, 's> Timing<'a, 's> {
         };
         let (setter, spans) = problem.roster.place_change(&ask, &self.state.people)?;
         let end = spans.last()?.end;
-        self.state.people[setter] = end;
-        let state = &mut self.state.brakes[brake];
-        state.bed.stands.remove(at);
-        state.clock = end;
-        for section in removed.iter().flat_map(|stand| stand.sections()) {
-            self.state.holder[section] = None;
-            self.state.free_at[section] = end;
-        }
+        let undone = self.state.take_down(brake, at, setter, end)?;
         self.account(brake, Some(&spans), work, &[]);
         if let Some(log) = self.log.as_deref_mut() {
             log.takedowns.push(TimedTakedown {
@@ -482,7 +484,7 @@ impl<'a, 's> Timing<'a, 's> {
                 spans,
             });
         }
-        Some(())
+        Some(undone)
     }
 
     /// The bed, its sections and the brake after a run.
@@ -490,7 +492,7 @@ impl<'a, 's> Timing<'a, 's> {
         &mut self,
         brake: usize,
         option: &ToolingOption,
-        change: &BedChange,
+        change: BedChange,
         changed: Moment,
         end: Moment,
     ) {
@@ -504,7 +506,7 @@ impl<'a, 's> Timing<'a, 's> {
             }
         }
         let state = &mut self.state.brakes[brake];
-        state.bed.clone_from(&change.bed);
+        state.bed = change.bed;
         state.clock = end;
         state.previous = Some(Previous {
             part: option.part,

@@ -3,7 +3,7 @@
 use crate::problem::{BrakeState, Problem};
 use search::{Sequences, Slot};
 use std::sync::Arc;
-use tooling::{Composer, ToolingOption};
+use tooling::{Composer, Stand, ToolingOption};
 use units::Moment;
 
 /// Working memory of one evaluation.
@@ -31,7 +31,72 @@ pub struct Scratch {
     pub(super) unplaced: i64,
 }
 
+/// What a takedown changed, so that it can be put back.
+pub(super) struct TakenDown {
+    brake: usize,
+    /// Where on the bed the station stood.
+    at: usize,
+    stand: Arc<Stand>,
+    clock: Moment,
+    setter: usize,
+    setter_free: Moment,
+    /// When each of its sections was last free before.
+    free_at: Vec<Moment>,
+    change_work: i64,
+    overtime: i64,
+}
+
 impl Scratch {
+    /// Takes a station off a bed at the end of a takedown, whose work is not accounted here. `None`
+    /// when there is no such station.
+    pub(super) fn take_down(
+        &mut self,
+        brake: usize,
+        at: usize,
+        setter: usize,
+        end: Moment,
+    ) -> Option<TakenDown> {
+        let (change_work, overtime) = (self.change_work, self.overtime);
+        let state = &mut self.brakes[brake];
+        if at >= state.bed.stands.len() {
+            return None;
+        }
+        let stand = state.bed.stands.remove(at);
+        let clock = std::mem::replace(&mut state.clock, end);
+        let setter_free = std::mem::replace(&mut self.people[setter], end);
+        let mut free_at = Vec::new();
+        for section in stand.sections() {
+            self.holder[section] = None;
+            free_at.push(std::mem::replace(&mut self.free_at[section], end));
+        }
+        Some(TakenDown {
+            brake,
+            at,
+            stand,
+            clock,
+            setter,
+            setter_free,
+            free_at,
+            change_work,
+            overtime,
+        })
+    }
+
+    /// Undoes takedowns, the last of which was made last.
+    pub(super) fn put_back(&mut self, taken_down: Vec<TakenDown>) {
+        for undone in taken_down.into_iter().rev() {
+            for (section, free_at) in undone.stand.sections().zip(undone.free_at) {
+                self.holder[section] = Some(undone.brake);
+                self.free_at[section] = free_at;
+            }
+            self.people[undone.setter] = undone.setter_free;
+            (self.change_work, self.overtime) = (undone.change_work, undone.overtime);
+            let state = &mut self.brakes[undone.brake];
+            state.clock = undone.clock;
+            state.bed.stands.insert(undone.at, undone.stand);
+        }
+    }
+
     pub(crate) fn reset(&mut self, problem: &Problem<'_>, sequences: &Sequences) {
         if !self
             .owner

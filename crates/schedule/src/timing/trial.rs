@@ -1,6 +1,7 @@
 //! Placing jobs one after the other, and asking of each place what it would bring.
 
-use super::{Scratch, Timing};
+use super::{Scratch, TakenDown, Timing};
+use crate::least_change::least_change;
 use crate::problem::Problem;
 use search::{Sequences, Slot};
 use units::{Moment, Seconds};
@@ -15,8 +16,6 @@ pub(crate) struct Trial<'a, 's> {
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Prospect {
     pub(crate) end: Moment,
-    /// Change work, takedowns on other brakes included.
-    pub(crate) change: Seconds,
     /// Addition to the objective.
     pub(crate) cost: i64,
 }
@@ -29,27 +28,47 @@ impl<'a, 's> Trial<'a, 's> {
 
     /// What the run would bring if it came next on a brake.
     pub(crate) fn would(&mut self, brake: usize, slot: Slot) -> Option<Prospect> {
-        let before_work = self.state.change_work;
-        let mut timing = Timing {
-            problem: self.problem,
-            state: self.state,
-            log: None,
-        };
-        let mut before = None;
-        let booked = timing.book(brake, slot, &[], &mut before);
-        let takedowns = timing.state.change_work - before_work;
-        timing.undo(before);
+        let (booked, takedowns) =
+            self.trying(|timing, taken_down| timing.book(brake, slot, &[], taken_down));
         let promise = &self.problem.promises[self.problem.jobs[slot.job].promise];
         let late_hour = i64::from(self.problem.shop.rules.late_hour_minutes);
         booked.map(|booked| {
             let late = promise.weight * (booked.end - promise.due).0.max(0) * late_hour;
-            let change = Seconds(takedowns) + booked.work;
+            let change = takedowns + booked.change.work;
             Prospect {
                 end: booked.end,
-                change,
                 cost: 60 * change.0 + late,
             }
         })
+    }
+
+    /// Work of the change if the run came next on a brake, takedowns on other brakes included.
+    pub(crate) fn change(&mut self, brake: usize, slot: Slot) -> Option<Seconds> {
+        let (prepared, takedowns) =
+            self.trying(|timing, taken_down| timing.prepare(brake, slot, &[], taken_down));
+        prepared.map(|prepared| takedowns + prepared.work)
+    }
+
+    /// What that work is at least: cheap to tell.
+    pub(crate) fn least_change(&self, brake: usize, slot: Slot) -> Seconds {
+        let option = &self.problem.ways[slot.job][slot.way];
+        let state = &self.state.brakes[brake];
+        let programmed = state.programmed.contains(&option.part);
+        least_change(self.problem, option, &state.bed, state.previous, programmed)
+    }
+
+    /// Does something that is then undone; also returns the work of the takedowns made for it.
+    fn trying<T>(
+        &mut self,
+        what: impl FnOnce(&mut Timing<'_, '_>, &mut Vec<TakenDown>) -> Option<T>,
+    ) -> (Option<T>, Seconds) {
+        let before = self.state.change_work;
+        let mut taken_down = Vec::new();
+        let mut timing = Timing::on(self.problem, self.state);
+        let done = what(&mut timing, &mut taken_down);
+        let takedowns = Seconds(self.state.change_work - before);
+        self.state.put_back(taken_down);
+        (done, takedowns)
     }
 
     /// First moment at which a brake could begin to be changed for another run: it is free, and so
