@@ -4,7 +4,7 @@ use crate::bound::lower_bound;
 use crate::carry_over::carry_over;
 use crate::greedy::{due_date_order, grouped_by_die, start, starts};
 use crate::lift::lift;
-use crate::problem::{Problem, compile};
+use crate::problem::{Problem, compile_side_by_side};
 use crate::side_by_side::side_by_side;
 use crate::timing::{Scratch, time};
 use crate::window::improve;
@@ -51,7 +51,7 @@ pub fn plan_day(
     stop: &mut dyn Stop,
     progress: &mut dyn Progress,
 ) -> Planned {
-    let (mut problem, findings) = compile(shop, ask.from);
+    let (mut problem, findings) = compile_side_by_side(shop, ask.from, ask.threads);
     let Begun {
         by_due,
         by_die,
@@ -67,14 +67,13 @@ pub fn plan_day(
         mix: Mix::default(),
     };
     let outcome = improve(&problem, start, effort, stop, progress);
+    let bound = lower_bound(&problem);
     let write = |sequences: &Sequences, scratch: &mut Scratch, steps: u64| {
         let mut plan = lift(&problem, scratch, sequences);
         plan.seed = ask.seed;
         plan.iterations = steps;
         plan.seconds = ask.seconds;
-        plan.bound = Bound {
-            objective: lower_bound(&problem),
-        };
+        plan.bound = Bound { objective: bound };
         plan
     };
     let mut plan = write(&outcome.best, &mut scratch, outcome.steps);

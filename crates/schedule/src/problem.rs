@@ -4,14 +4,15 @@ use crate::followers::drop_followers_of_misfits;
 use crate::roster::Roster;
 use crate::running::pin_running;
 use crate::shares::split_orders;
+use crate::side_by_side::side_by_side;
 use model::{Limit, Refusal, Shop, WorkOrder};
-use rustc_hash::FxHashMap;
+use rustc_hash::{FxHashMap, FxHashSet};
 use search::{Place, Slot};
 use similarity::SetupGraph;
 use tooling::{
     Bed, BedChange, Composer, Job as BendJob, Options, Previous, Stock, ToolingOption, options_for,
 };
-use units::{Finding, Moment, Seconds, Window};
+use units::{Finding, Moment, PartId, Seconds, Window};
 
 /// Neighbours kept per job; the moves pick among them at random.
 const ALIKE_MOST: usize = 12;
@@ -105,6 +106,15 @@ type OptionKey = (usize, u64);
 /// does not hold their tools; such an order is planned like any other.
 #[must_use]
 pub fn compile(shop: &Shop, from: Moment) -> (Problem<'_>, Vec<Finding>) {
+    compile_side_by_side(shop, from, 1)
+}
+
+/// The same, with the parts' tooling options worked out on several threads.
+pub(crate) fn compile_side_by_side(
+    shop: &Shop,
+    from: Moment,
+    threads: usize,
+) -> (Problem<'_>, Vec<Finding>) {
     let until = from + Seconds(i64::from(shop.rules.horizon_days) * 86_400);
     let stock = Stock::new(shop);
     let mut composer = Composer::new();
@@ -118,14 +128,16 @@ pub fn compile(shop: &Shop, from: Moment) -> (Problem<'_>, Vec<Finding>) {
             )
         })
         .collect();
-    let options = all_options(shop, &stock, &mut composer, from);
+    let options = all_options(shop, &stock, from, threads);
     let mut shares = split_orders(shop);
     let mut jobs = Vec::new();
     let mut ways = Vec::new();
     let mut misfits = std::mem::take(&mut shares.misfits);
     for job in shares.jobs {
         let order = &shop.orders[job.order];
-        let found = &options[&key(job.part, order)];
+        let found = options
+            .get(&key(job.part, order))
+            .map_or(&[][..], Vec::as_slice);
         let (job_ways, refusals) = ways_of(shop, order, found);
         if job_ways.is_empty() {
             misfits.push(Misfit {
@@ -216,35 +228,59 @@ fn key(part: usize, order: &WorkOrder) -> OptionKey {
 fn all_options(
     shop: &Shop,
     stock: &Stock<'_>,
-    composer: &mut Composer,
     from: Moment,
+    threads: usize,
 ) -> FxHashMap<OptionKey, Vec<Options>> {
-    let mut all = FxHashMap::default();
+    let numbers = shop.parts.iter().enumerate();
+    let part_of: FxHashMap<&PartId, usize> = numbers.map(|(at, part)| (&part.id, at)).collect();
+    let mut asked: Vec<(OptionKey, &WorkOrder)> = Vec::new();
+    let mut seen = FxHashSet::default();
     for order in &shop.orders {
-        let Some(part) = shop.parts.iter().position(|part| part.id == order.part) else {
+        let Some(&part) = part_of.get(&order.part) else {
             continue;
         };
-        let Some(material) = shop.material(&shop.parts[part].material) else {
-            continue;
-        };
-        all.entry(key(part, order)).or_insert_with(|| {
-            let strength = order.certificate.unwrap_or(material.strength_typical);
-            (0..shop.brakes.len())
-                .map(|brake| {
-                    let job = BendJob {
-                        shop,
-                        brake: &shop.brakes[brake],
-                        part: &shop.parts[part],
-                        material,
-                        strength,
-                        at: from,
-                    };
-                    options_for(stock, composer, &job, part, brake)
-                })
-                .collect()
-        });
+        if seen.insert(key(part, order)) {
+            asked.push((key(part, order), order));
+        }
     }
-    all
+    // Each thread with a memory of its own for what its parts have in common.
+    let threads = threads.clamp(1, asked.len().max(1));
+    let found = side_by_side(threads, threads, |first| {
+        let mut composer = Composer::new();
+        let mine = asked.iter().skip(first).step_by(threads);
+        mine.filter_map(|&(key, order)| {
+            Some((
+                key,
+                options_of(shop, stock, &mut composer, from, (key.0, order))?,
+            ))
+        })
+        .collect::<Vec<_>>()
+    });
+    found.into_iter().flatten().collect()
+}
+
+/// Options of one part over all brakes; `None` for a material that is not there.
+fn options_of(
+    shop: &Shop,
+    stock: &Stock<'_>,
+    composer: &mut Composer,
+    at: Moment,
+    (part, order): (usize, &WorkOrder),
+) -> Option<Vec<Options>> {
+    let material = shop.material(&shop.parts[part].material)?;
+    let strength = order.certificate.unwrap_or(material.strength_typical);
+    let on = |(brake, machine)| {
+        let job = BendJob {
+            shop,
+            brake: machine,
+            part: &shop.parts[part],
+            material,
+            strength,
+            at,
+        };
+        options_for(stock, composer, &job, part, brake)
+    };
+    Some(shop.brakes.iter().enumerate().map(on).collect())
 }
 
 /// The order's ways over all brakes it may use, or every brake's refusals.

@@ -104,8 +104,8 @@ impl Progress for Told<'_> {
 }
 
 /// Makes a plan and has it judged, and both baselines with it. With a plan made before, its runs
-/// that begin within the shop's frozen span stay where they are, and the search begins from it. `interrupt` ends the search early
-/// with the best plan so far.
+/// that begin within the shop's frozen span stay where they are, and the search begins from it.
+/// `interrupt` ends the search early with the best plan so far.
 ///
 /// # Errors
 /// [`Rejected`] when the judge finds a rule broken; such a plan must not be shown or stored.
@@ -139,10 +139,24 @@ pub fn make_plan(
         grouped_by_die,
         findings,
     } = planned;
+    let by_due = "due-date-order baseline";
+    let by_die = "grouped-by-die baseline";
+    // Three judgements that know nothing of one another, at the same time.
+    let (plan, due_date_order, grouped_by_die) = std::thread::scope(|scope| {
+        let others = scope.spawn(|| {
+            let due_date_order = judged(shop, due_date_order, by_due);
+            (due_date_order, judged(shop, grouped_by_die, by_die))
+        });
+        let plan = judged(shop, plan, "plan");
+        match others.join() {
+            Ok((due_date_order, grouped_by_die)) => (plan, due_date_order, grouped_by_die),
+            Err(panic) => std::panic::resume_unwind(panic),
+        }
+    });
     Ok(Made {
-        plan: judged(shop, plan, "plan")?,
-        due_date_order: judged(shop, due_date_order, "due-date-order baseline")?,
-        grouped_by_die: judged(shop, grouped_by_die, "grouped-by-die baseline")?,
+        plan: plan?,
+        due_date_order: due_date_order?,
+        grouped_by_die: grouped_by_die?,
         findings,
     })
 }
