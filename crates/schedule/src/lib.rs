@@ -26,6 +26,9 @@ mod shares;
 pub mod timing;
 mod window;
 
+pub use bound::lower_bound;
+pub use greedy::{due_date_order, grouped_by_die};
 pub use lift::lift;
-pub use planner::{Ask, Planned, plan_day};
-pub use problem::{JobShare, Misfit, Problem, Promise, compile};
+pub use planner::{Ask, Planned, best_start, effort, plan_day};
+pub use problem::{JobShare, Means, Misfit, Problem, Promise, compile, compile_with};
+pub use window::improve;

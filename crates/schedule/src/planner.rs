@@ -57,16 +57,10 @@ pub fn plan_day(
     let start = if let Some(before) = before {
         carry_over(&mut problem, &mut scratch, before)
     } else {
-        let mut candidates = starts(&problem, &mut scratch);
-        candidates.extend([by_due.clone(), by_die.clone()]);
-        cheapest(&problem, &mut scratch, candidates)
+        let baselines = [by_due.clone(), by_die.clone()];
+        best_start(&problem, &mut scratch, baselines)
     };
-    let effort = Effort {
-        seed: ask.seed,
-        chains: CHAINS,
-        threads: ask.threads,
-        mix: Mix::default(),
-    };
+    let effort = effort(ask.seed, ask.threads);
     let outcome = improve(&problem, start, effort, stop, progress);
     let write = |sequences: &Sequences, scratch: &mut Scratch, steps: u64| {
         let mut plan = lift(&problem, scratch, sequences);
@@ -94,6 +88,29 @@ pub fn plan_day(
         grouped_by_die,
         findings,
     }
+}
+
+/// The effort a day is planned with.
+#[must_use]
+pub fn effort(seed: u64, threads: usize) -> Effort {
+    Effort {
+        seed,
+        chains: CHAINS,
+        threads,
+        mix: Mix::default(),
+    }
+}
+
+/// The cheapest of the starts and of the baselines, where the search begins when there was no plan
+/// before.
+pub fn best_start(
+    problem: &Problem<'_>,
+    scratch: &mut Scratch,
+    baselines: [Sequences; 2],
+) -> Sequences {
+    let mut candidates = starts(problem, scratch);
+    candidates.extend(baselines);
+    cheapest(problem, scratch, candidates)
 }
 
 fn cheapest(problem: &Problem<'_>, scratch: &mut Scratch, candidates: Vec<Sequences>) -> Sequences {

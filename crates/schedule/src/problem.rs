@@ -9,7 +9,8 @@ use rustc_hash::FxHashMap;
 use search::{Place, Slot};
 use similarity::SetupGraph;
 use tooling::{
-    Bed, BedChange, Composer, Job as BendJob, Options, Previous, Stock, ToolingOption, options_for,
+    Bed, BedChange, Composer, Job as BendJob, Keep, Options, Previous, Stock, ToolingOption,
+    options_for,
 };
 use units::{Finding, Moment, Seconds, Window};
 
@@ -86,6 +87,7 @@ pub struct Problem<'s> {
     pub part_batches: Vec<Vec<usize>>,
     /// Tells this problem from every other, for memories that hold for one only.
     pub(crate) identity: std::sync::Arc<()>,
+    pub(crate) keep: Keep,
     pub(crate) beds: Vec<Bed>,
     pub(crate) roster: Roster,
     pub(crate) places: Vec<Vec<Place>>,
@@ -99,12 +101,36 @@ pub struct Problem<'s> {
     pub(crate) misfit_cost: i64,
 }
 
+/// What planning makes use of: all there is, unless its worth is to be measured.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Means {
+    /// The setup-similarity graph, in first answers and in moves.
+    pub graph: bool,
+    /// Which stations beds keep.
+    pub keep: Keep,
+}
+
+impl Default for Means {
+    fn default() -> Means {
+        Means {
+            graph: true,
+            keep: Keep::default(),
+        }
+    }
+}
+
 type OptionKey = (usize, u64);
 
 /// Compiles a shop for planning from a moment. The findings are about orders in progress whose bed
 /// does not hold their tools; such an order is planned like any other.
 #[must_use]
 pub fn compile(shop: &Shop, from: Moment) -> (Problem<'_>, Vec<Finding>) {
+    compile_with(shop, from, Means::default())
+}
+
+/// [`compile`] with fewer means, to measure what each is worth.
+#[must_use]
+pub fn compile_with(shop: &Shop, from: Moment, means: Means) -> (Problem<'_>, Vec<Finding>) {
     let until = from + Seconds(i64::from(shop.rules.horizon_days) * 86_400);
     let stock = Stock::new(shop);
     let mut composer = Composer::new();
@@ -140,7 +166,11 @@ pub fn compile(shop: &Shop, from: Moment) -> (Problem<'_>, Vec<Finding>) {
     }
     drop_followers_of_misfits(shop, &mut jobs, &mut ways, &mut misfits);
     let merged = merge_misfits(misfits);
-    let options_in_use = options_by_part(shop, &jobs, &ways);
+    let options_in_use = if means.graph {
+        options_by_part(shop, &jobs, &ways)
+    } else {
+        Vec::new()
+    };
     let graph = SetupGraph::build(&stock, &mut composer, &options_in_use);
     let part_batches = similarity::batches(&stock, &mut composer, &options_in_use, &graph);
     let mut problem = Problem {
@@ -148,7 +178,12 @@ pub fn compile(shop: &Shop, from: Moment) -> (Problem<'_>, Vec<Finding>) {
         from,
         until,
         places: ways.iter().map(|ways| places_of(ways)).collect(),
-        alike: alike_jobs(shop.parts.len(), &jobs, &graph),
+        alike: if means.graph {
+            alike_jobs(shop.parts.len(), &jobs, &graph)
+        } else {
+            vec![Vec::new(); jobs.len()]
+        },
+        keep: means.keep,
         pinned: vec![Vec::new(); shop.brakes.len()],
         serving: vec![None; shop.brakes.len()],
         jobs_of_order: vec![0; shop.orders.len()],
