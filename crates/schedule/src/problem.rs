@@ -3,7 +3,7 @@
 use crate::followers::drop_followers_of_misfits;
 use crate::roster::Roster;
 use crate::running::pin_running;
-use crate::shares::split_orders;
+use crate::shares::{Shares, split_orders};
 use model::{Limit, Refusal, Shop, WorkOrder};
 use rustc_hash::FxHashMap;
 use search::{Place, Slot};
@@ -146,24 +146,7 @@ pub fn compile_with(shop: &Shop, from: Moment, means: Means) -> (Problem<'_>, Ve
         .collect();
     let options = all_options(shop, &stock, &mut composer, from);
     let mut shares = split_orders(shop);
-    let mut jobs = Vec::new();
-    let mut ways = Vec::new();
-    let mut misfits = std::mem::take(&mut shares.misfits);
-    for job in shares.jobs {
-        let order = &shop.orders[job.order];
-        let found = &options[&key(job.part, order)];
-        let (job_ways, refusals) = ways_of(shop, order, found);
-        if job_ways.is_empty() {
-            misfits.push(Misfit {
-                order: job.order,
-                quantity: job.quantity,
-                refusals,
-            });
-        } else {
-            jobs.push(job);
-            ways.push(job_ways);
-        }
-    }
+    let (mut jobs, mut ways, mut misfits) = jobs_with_ways(shop, &mut shares, &options);
     drop_followers_of_misfits(shop, &mut jobs, &mut ways, &mut misfits);
     let merged = merge_misfits(misfits);
     let options_in_use = if means.graph {
@@ -214,6 +197,37 @@ pub fn compile_with(shop: &Shop, from: Moment, means: Means) -> (Problem<'_>, Ve
     }
     let findings = pin_running(&mut problem, &mut composer);
     (problem, findings)
+}
+
+/// The shares that some brake takes, each with its ways, and the others.
+fn jobs_with_ways(
+    shop: &Shop,
+    shares: &mut Shares,
+    options: &FxHashMap<OptionKey, Vec<Options>>,
+) -> (
+    Vec<JobShare>,
+    Vec<Vec<std::sync::Arc<ToolingOption>>>,
+    Vec<Misfit>,
+) {
+    let mut jobs = Vec::new();
+    let mut ways = Vec::new();
+    let mut misfits = std::mem::take(&mut shares.misfits);
+    for job in std::mem::take(&mut shares.jobs) {
+        let order = &shop.orders[job.order];
+        let found = &options[&key(job.part, order)];
+        let (job_ways, refusals) = ways_of(shop, order, found);
+        if job_ways.is_empty() {
+            misfits.push(Misfit {
+                order: job.order,
+                quantity: job.quantity,
+                refusals,
+            });
+        } else {
+            jobs.push(job);
+            ways.push(job_ways);
+        }
+    }
+    (jobs, ways, misfits)
 }
 
 impl Problem<'_> {
