@@ -6,7 +6,7 @@ use clap::{Parser, Subcommand};
 use report::{Ask, published, rivals};
 use std::io::Write;
 use std::process::ExitCode;
-use trials::beds;
+use trials::{beds, scale};
 
 /// Measures the search on published scheduling instances.
 #[derive(Debug, Parser)]
@@ -26,6 +26,8 @@ enum Command {
     Beds(beds::report::Ask),
     /// How near the bound comes to proved optima of tiny shops.
     Bounds(beds::bounds::Ask),
+    /// How planning grows with the shop.
+    Scale(scale::Ask),
 }
 
 fn main() -> ExitCode {
@@ -35,6 +37,7 @@ fn main() -> ExitCode {
         Command::Rivals(ask) => rivals(ask).map_err(|error| error.to_string()),
         Command::Beds(ask) => beds::report::run(ask).map_err(|error| error.to_string()),
         Command::Bounds(ask) => Ok(beds::bounds::run(ask)),
+        Command::Scale(ask) => scale::run(ask).map_err(|error| error.to_string()),
     };
     let written = match &text {
         Ok(text) => std::io::stdout().write_all(text.as_bytes()),
