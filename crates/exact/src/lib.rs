@@ -91,7 +91,9 @@ impl<P: Problem> Walk<'_, P> {
             return None;
         }
         self.evaluated += 1;
-        let cost = self.problem.cost(&mut self.scratch, sequences, i64::MAX);
+        // An answer that is sure to be no better need not be evaluated to its end.
+        let limit = self.best.as_ref().map_or(i64::MAX, |(best, _)| best - 1);
+        let cost = self.problem.cost(&mut self.scratch, sequences, limit);
         if self.best.as_ref().is_none_or(|(best, _)| cost < *best) {
             self.best = Some((cost, sequences.clone()));
         }

@@ -56,12 +56,14 @@ fn dispatch(problem: &Problem<'_>, scratch: &mut Scratch, factors: (f64, f64, us
     let mut open = Open::of(problem);
     let scale = Scale::of(problem, factors);
     while let Some(first) = open.first() {
-        let next = next_brake(problem, &trial, &open)
-            .and_then(|(brake, at)| most_urgent(problem, &mut trial, &mut open, brake, at, &scale));
+        // A brake that is free soonest may have nothing to do but what waits for another's work.
+        let next = next_brakes(problem, &trial, &open)
+            .into_iter()
+            .find_map(|(at, brake)| most_urgent(problem, &mut trial, &mut open, brake, at, &scale));
         let (brake, slot) = next.unwrap_or_else(|| {
             // Nothing fits the horizon any more; the rest stands in line and is told why.
-            let slot = Slot { job: first, way: 0 };
-            (problem.ways[first][0].brake, slot)
+            let job = open.first_that_may(problem).unwrap_or(first);
+            (problem.ways[job][0].brake, Slot { job, way: 0 })
         });
         trial.append(brake, slot);
         sequences.machines[brake].push(slot);
@@ -135,6 +137,15 @@ impl Open {
         None
     }
 
+    /// The open job that is due soonest of those that wait for no other.
+    fn first_that_may(&self, problem: &Problem<'_>) -> Option<usize> {
+        let mut soonest_first = self.waiting.iter().rev().copied();
+        soonest_first.find(|&job| {
+            let before = problem.jobs[job].after;
+            self.is_open[job] && before.is_none_or(|order| self.of_order[order] == 0)
+        })
+    }
+
     fn close(&mut self, problem: &Problem<'_>, job: usize) {
         self.is_open[job] = false;
         self.of_order[problem.jobs[job].order] -= 1;
@@ -181,17 +192,14 @@ fn work(problem: &Problem<'_>, job: usize, way: usize) -> i64 {
     run_time(problem.jobs[job].quantity, cycle, &problem.shop.rules).0
 }
 
-/// The brake that can begin soonest and has an open order.
-fn next_brake(
-    problem: &Problem<'_>,
-    trial: &Trial<'_, '_>,
-    open: &Open,
-) -> Option<(usize, Moment)> {
-    (0..problem.shop.brakes.len())
+/// The brakes with open orders, the one that can begin soonest first.
+fn next_brakes(problem: &Problem<'_>, trial: &Trial<'_, '_>, open: &Open) -> Vec<(Moment, usize)> {
+    let mut brakes: Vec<(Moment, usize)> = (0..problem.shop.brakes.len())
         .filter(|&brake| open.on_brake[brake] > 0)
         .filter_map(|brake| trial.next_start(brake).map(|at| (at, brake)))
-        .min()
-        .map(|(at, brake)| (brake, at))
+        .collect();
+    brakes.sort_unstable();
+    brakes
 }
 
 #[allow(clippy::cast_precision_loss)]

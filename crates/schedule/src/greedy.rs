@@ -18,13 +18,15 @@ enum Choose {
 }
 
 /// Baseline: orders by due time, each where it ends first.
-pub(crate) fn due_date_order(problem: &Problem<'_>, scratch: &mut Scratch) -> Sequences {
+#[must_use]
+pub fn due_date_order(problem: &Problem<'_>, scratch: &mut Scratch) -> Sequences {
     place_in_order(problem, scratch, &by_due(problem), Choose::EndsFirst)
 }
 
 /// Baseline: orders due within three days of the first of them together, grouped by die, each
 /// where it ends first.
-pub(crate) fn grouped_by_die(problem: &Problem<'_>, scratch: &mut Scratch) -> Sequences {
+#[must_use]
+pub fn grouped_by_die(problem: &Problem<'_>, scratch: &mut Scratch) -> Sequences {
     let mut order = Vec::new();
     for window in due_windows(problem) {
         let mut window = window;

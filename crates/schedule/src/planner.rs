@@ -4,7 +4,7 @@ use crate::bound::lower_bound;
 use crate::carry_over::carry_over;
 use crate::greedy::{due_date_order, grouped_by_die, start, starts};
 use crate::lift::lift;
-use crate::problem::{Problem, compile_side_by_side};
+use crate::problem::{Means, Problem, compile_with};
 use crate::side_by_side::side_by_side;
 use crate::timing::{Scratch, time};
 use crate::window::improve;
@@ -51,7 +51,11 @@ pub fn plan_day(
     stop: &mut dyn Stop,
     progress: &mut dyn Progress,
 ) -> Planned {
-    let (mut problem, findings) = compile_side_by_side(shop, ask.from, ask.threads);
+    let means = Means {
+        threads: ask.threads,
+        ..Means::default()
+    };
+    let (mut problem, findings) = compile_with(shop, ask.from, means);
     let Begun {
         by_due,
         by_die,
@@ -60,12 +64,7 @@ pub fn plan_day(
     } = begin(&problem, before, ask.threads);
     problem.pinned = pinned;
     let mut scratch = Scratch::default();
-    let effort = Effort {
-        seed: ask.seed,
-        chains: CHAINS,
-        threads: ask.threads,
-        mix: Mix::default(),
-    };
+    let effort = effort(ask.seed, ask.threads);
     let outcome = improve(&problem, start, effort, stop, progress);
     let bound = lower_bound(&problem);
     let write = |sequences: &Sequences, scratch: &mut Scratch, steps: u64| {
@@ -94,16 +93,33 @@ pub fn plan_day(
     }
 }
 
+/// The effort a day is planned with.
+#[must_use]
+pub fn effort(seed: u64, threads: usize) -> Effort {
+    Effort {
+        seed,
+        chains: CHAINS,
+        threads,
+        mix: Mix::default(),
+    }
+}
+
 /// Where the search begins, and what it is compared with.
-struct Begun {
-    by_due: Sequences,
-    by_die: Sequences,
-    start: Sequences,
+#[derive(Debug)]
+pub struct Begun {
+    /// Orders by due time, each where it ends first.
+    pub by_due: Sequences,
+    /// Orders due within three days together, grouped by die.
+    pub by_die: Sequences,
+    /// The plan made before, or else the cheapest of several starts and of the two above.
+    pub start: Sequences,
+    /// Runs that must stay first.
     pinned: Vec<Vec<Slot>>,
 }
 
-/// Both baselines, and the plan made before or else the cheapest of several starts.
-fn begin(problem: &Problem<'_>, before: Option<&Plan>, threads: usize) -> Begun {
+/// Makes both baselines and the start, side by side.
+#[must_use]
+pub fn begin(problem: &Problem<'_>, before: Option<&Plan>, threads: usize) -> Begun {
     let others = before.map_or_else(|| starts(problem), |_| 1);
     let mut ways = side_by_side(threads, 2 + others, |which| {
         let mut scratch = Scratch::default();

@@ -3,14 +3,15 @@
 use crate::followers::drop_followers_of_misfits;
 use crate::roster::Roster;
 use crate::running::pin_running;
-use crate::shares::split_orders;
+use crate::shares::{Shares, split_orders};
 use crate::side_by_side::side_by_side;
 use model::{Limit, Refusal, Shop, WorkOrder};
 use rustc_hash::{FxHashMap, FxHashSet};
 use search::{Place, Slot};
 use similarity::SetupGraph;
 use tooling::{
-    Bed, BedChange, Composer, Job as BendJob, Options, Previous, Stock, ToolingOption, options_for,
+    Bed, BedChange, Composer, Job as BendJob, Keep, Options, Previous, Stock, ToolingOption,
+    options_for,
 };
 use units::{Finding, Moment, PartId, Seconds, Window};
 
@@ -87,6 +88,7 @@ pub struct Problem<'s> {
     pub part_batches: Vec<Vec<usize>>,
     /// Tells this problem from every other, for memories that hold for one only.
     pub(crate) identity: std::sync::Arc<()>,
+    pub(crate) keep: Keep,
     pub(crate) beds: Vec<Bed>,
     pub(crate) roster: Roster,
     pub(crate) places: Vec<Vec<Place>>,
@@ -100,21 +102,39 @@ pub struct Problem<'s> {
     pub(crate) misfit_cost: i64,
 }
 
+/// What planning makes use of: all there is, unless its worth is to be measured.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Means {
+    /// The setup-similarity graph, in first answers and in moves.
+    pub graph: bool,
+    /// Which stations beds keep.
+    pub keep: Keep,
+    /// Threads that the parts' tooling options are worked out on.
+    pub threads: usize,
+}
+
+impl Default for Means {
+    fn default() -> Means {
+        Means {
+            graph: true,
+            keep: Keep::default(),
+            threads: 1,
+        }
+    }
+}
+
 type OptionKey = (usize, u64);
 
 /// Compiles a shop for planning from a moment. The findings are about orders in progress whose bed
 /// does not hold their tools; such an order is planned like any other.
 #[must_use]
 pub fn compile(shop: &Shop, from: Moment) -> (Problem<'_>, Vec<Finding>) {
-    compile_side_by_side(shop, from, 1)
+    compile_with(shop, from, Means::default())
 }
 
-/// The same, with the parts' tooling options worked out on several threads.
-pub(crate) fn compile_side_by_side(
-    shop: &Shop,
-    from: Moment,
-    threads: usize,
-) -> (Problem<'_>, Vec<Finding>) {
+/// [`compile`] with fewer means, to measure what each is worth.
+#[must_use]
+pub fn compile_with(shop: &Shop, from: Moment, means: Means) -> (Problem<'_>, Vec<Finding>) {
     let until = from + Seconds(i64::from(shop.rules.horizon_days) * 86_400);
     let stock = Stock::new(shop);
     let mut composer = Composer::new();
@@ -128,31 +148,16 @@ pub(crate) fn compile_side_by_side(
             )
         })
         .collect();
-    let options = all_options(shop, &stock, from, threads);
+    let options = all_options(shop, &stock, from, means.threads);
     let mut shares = split_orders(shop);
-    let mut jobs = Vec::new();
-    let mut ways = Vec::new();
-    let mut misfits = std::mem::take(&mut shares.misfits);
-    for job in shares.jobs {
-        let order = &shop.orders[job.order];
-        let found = options
-            .get(&key(job.part, order))
-            .map_or(&[][..], Vec::as_slice);
-        let (job_ways, refusals) = ways_of(shop, order, found);
-        if job_ways.is_empty() {
-            misfits.push(Misfit {
-                order: job.order,
-                quantity: job.quantity,
-                refusals,
-            });
-        } else {
-            jobs.push(job);
-            ways.push(job_ways);
-        }
-    }
+    let (mut jobs, mut ways, mut misfits) = jobs_with_ways(shop, &mut shares, &options);
     drop_followers_of_misfits(shop, &mut jobs, &mut ways, &mut misfits);
     let merged = merge_misfits(misfits);
-    let options_in_use = options_by_part(shop, &jobs, &ways);
+    let options_in_use = if means.graph {
+        options_by_part(shop, &jobs, &ways)
+    } else {
+        Vec::new()
+    };
     let graph = SetupGraph::build(&stock, &mut composer, &options_in_use);
     let part_batches = similarity::batches(&stock, &mut composer, &options_in_use, &graph);
     let mut problem = Problem {
@@ -160,7 +165,12 @@ pub(crate) fn compile_side_by_side(
         from,
         until,
         places: ways.iter().map(|ways| places_of(ways)).collect(),
-        alike: alike_jobs(shop.parts.len(), &jobs, &graph),
+        alike: if means.graph {
+            alike_jobs(shop.parts.len(), &jobs, &graph)
+        } else {
+            vec![Vec::new(); jobs.len()]
+        },
+        keep: means.keep,
         pinned: vec![Vec::new(); shop.brakes.len()],
         serving: vec![None; shop.brakes.len()],
         jobs_of_order: vec![0; shop.orders.len()],
@@ -191,6 +201,39 @@ pub(crate) fn compile_side_by_side(
     }
     let findings = pin_running(&mut problem, &mut composer);
     (problem, findings)
+}
+
+/// The shares that some brake takes, each with its ways, and the others.
+fn jobs_with_ways(
+    shop: &Shop,
+    shares: &mut Shares,
+    options: &FxHashMap<OptionKey, Vec<Options>>,
+) -> (
+    Vec<JobShare>,
+    Vec<Vec<std::sync::Arc<ToolingOption>>>,
+    Vec<Misfit>,
+) {
+    let mut jobs = Vec::new();
+    let mut ways = Vec::new();
+    let mut misfits = std::mem::take(&mut shares.misfits);
+    for job in std::mem::take(&mut shares.jobs) {
+        let order = &shop.orders[job.order];
+        let found = options
+            .get(&key(job.part, order))
+            .map_or(&[][..], Vec::as_slice);
+        let (job_ways, refusals) = ways_of(shop, order, found);
+        if job_ways.is_empty() {
+            misfits.push(Misfit {
+                order: job.order,
+                quantity: job.quantity,
+                refusals,
+            });
+        } else {
+            jobs.push(job);
+            ways.push(job_ways);
+        }
+    }
+    (jobs, ways, misfits)
 }
 
 impl Problem<'_> {

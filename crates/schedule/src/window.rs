@@ -20,7 +20,7 @@ const STRETCH: usize = 200;
 const FIRST_PASS: u64 = 1_000;
 
 /// Improves a start: all at once, or stretch by stretch when there are many jobs.
-pub(crate) fn improve(
+pub fn improve(
     problem: &Problem<'_>,
     start: Sequences,
     effort: Effort,

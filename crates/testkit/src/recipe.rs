@@ -194,6 +194,27 @@ impl Recipe {
         }
     }
 
+    /// Three to five orders on one or two brakes of a shop in which anything may occur. Most of such
+    /// shops have few enough sequences to try them all.
+    #[must_use]
+    pub fn tiny(seed: u64) -> Recipe {
+        let mut dice = Dice::new(seed ^ 0x07_1411);
+        let orders = dice.count(3, 5);
+        let tools = if dice.one_in(4) {
+            Tools::Many
+        } else {
+            Tools::Few
+        };
+        Recipe {
+            orders,
+            brakes: dice.count(1, 2),
+            parts: dice.count(1, orders),
+            people: dice.count(2, 4),
+            tools,
+            ..Recipe::anything(seed)
+        }
+    }
+
     /// A few orders with few ways to do them, whose every sequence can be tried: so many orders,
     /// one or two brakes.
     #[must_use]

@@ -5,6 +5,7 @@
 
 use crate::bed::{Bed, Spot, Stand};
 use crate::compose::{Composer, Composition, Span};
+use crate::keep::{Keep, serves};
 use crate::options::{Need, ToolingOption};
 use crate::stock::Stock;
 use model::{Approval, Brake, StepKind, ZDrive};
@@ -80,12 +81,25 @@ pub fn change(
     request: &Request<'_>,
     custody: &dyn Custody,
 ) -> Option<BedChange> {
-    let keep_all = Draft::new(stock, bed, request, custody, true);
+    change_keeping(stock, composer, bed, request, custody, Keep::Serving)
+}
+
+/// [`change`] by another rule of keeping, to measure what that rule is worth.
+#[must_use]
+pub fn change_keeping(
+    stock: &Stock<'_>,
+    composer: &mut Composer,
+    bed: &Bed,
+    request: &Request<'_>,
+    custody: &dyn Custody,
+    keep: Keep,
+) -> Option<BedChange> {
+    let keep_all = Draft::new(stock, bed, request, custody, (keep, true));
     if let Some(change) = keep_all.finish(composer) {
         return Some(change);
     }
     // Stations that serve the run may stand where nothing else fits beside them: lay the bed anew.
-    Draft::new(stock, bed, request, custody, false).finish(composer)
+    Draft::new(stock, bed, request, custody, (keep, false)).finish(composer)
 }
 
 /// Steps and times of a change; docs/rules.md section 4. An empty list means nothing is done.
@@ -209,27 +223,13 @@ impl BedChange {
     }
 }
 
-/// Whether a station may serve a need where it stands.
-fn serves(stand: &Stand, need: &Need, brake: &Brake) -> bool {
-    let off_centre = (stand.left + stand.left + stand.punch_length - brake.bed)
-        .abs()
-        .half();
-    stand.punch == need.punch
-        && stand.die == need.die
-        && need.punch_span.least <= stand.punch_length
-        && stand.punch_length <= need.punch_span.most
-        && need.die_least <= stand.die_length
-        && (stand.horns || !need.punch_span.horns)
-        && need.ways.allow(stand.reversed)
-        && off_centre <= need.off_centre_most
-}
-
 /// A change in the making.
 struct Draft<'a, 's> {
     stock: &'a Stock<'s>,
     bed: &'a Bed,
     request: &'a Request<'a>,
     custody: &'a dyn Custody,
+    keep: Keep,
     /// Station on the old bed that serves each need, if any.
     serving: Vec<Option<usize>>,
     /// Whether each old station comes off.
@@ -253,19 +253,20 @@ impl<'a, 's> Draft<'a, 's> {
         bed: &'a Bed,
         request: &'a Request<'a>,
         custody: &'a dyn Custody,
-        keep: bool,
+        (keep, keep_all): (Keep, bool),
     ) -> Draft<'a, 's> {
         let mut draft = Draft {
             stock,
             bed,
             request,
             custody,
+            keep,
             serving: vec![None; request.option.needs.len()],
-            off: vec![!keep; bed.stands.len()],
+            off: vec![!keep_all; bed.stands.len()],
             taken: Vec::new(),
             wait: 0,
         };
-        if keep {
+        if keep_all {
             draft.match_needs();
             draft.clear_crashes();
         }
@@ -302,10 +303,14 @@ impl<'a, 's> Draft<'a, 's> {
     /// How many runs from now the station serves again; `usize::MAX` when never.
     fn next_use(&self, stand: usize) -> usize {
         let (stand, brake) = (&self.bed.stands[stand], self.request.brake);
-        self.request
-            .later
-            .iter()
-            .position(|option| option.needs.iter().any(|need| serves(stand, need, brake)))
+        let needed = |need: &Need| match self.keep {
+            Keep::Serving => serves(stand, need, brake),
+            Keep::NeededSoonest => stand.punch == need.punch && stand.die == need.die,
+            Keep::Blind => false,
+        };
+        let mut later = self.request.later.iter();
+        later
+            .position(|option| option.needs.iter().any(needed))
             .unwrap_or(usize::MAX)
     }
 
@@ -333,7 +338,11 @@ impl<'a, 's> Draft<'a, 's> {
         let need = &self.request.option.needs[index];
         let mut wide = need.clone();
         let mut choice = self.choose(composer, &wide)?;
-        for option in self.request.later {
+        let later = match self.keep {
+            Keep::Serving => self.request.later,
+            Keep::NeededSoonest | Keep::Blind => &[],
+        };
+        for option in later {
             let same = option
                 .needs
                 .iter()
@@ -473,6 +482,9 @@ impl<'a, 's> Draft<'a, 's> {
     }
 
     fn let_go_what_others_want(&mut self) {
+        if self.keep != Keep::Serving {
+            return;
+        }
         let idle: Vec<usize> = self.idle().collect();
         for stand in idle {
             if self.next_use(stand) == usize::MAX

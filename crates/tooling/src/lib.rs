@@ -19,6 +19,7 @@ mod compose;
 mod cycle;
 mod engineer;
 mod hits;
+mod keep;
 mod options;
 mod outlines;
 mod standing;
@@ -26,12 +27,15 @@ mod stock;
 mod strokes;
 
 pub use bed::{Bed, Spot, Stand, free_depth};
-pub use change::{BedChange, Custody, Previous, Request, StepTime, change, change_steps};
+pub use change::{
+    BedChange, Custody, Previous, Request, StepTime, change, change_keeping, change_steps,
+};
 pub use clearance::{CrossSection, Placed, Ways, strip_mm};
 pub use compose::{Composer, Composition, Span};
 pub use cycle::{Cycle, crew_for, cycle, part_mass, run_time};
 pub use engineer::{BendWork, Job, Miss, describe, engineer};
 pub use hits::{Form, Hit, hits_of};
+pub use keep::Keep;
 pub use options::{Need, Options, PassedOver, ToolingOption, options_for};
 pub use outlines::tool_section;
 pub use stock::{Class, Stock};

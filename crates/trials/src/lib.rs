@@ -2,11 +2,13 @@
 //!
 //! [`read`] takes the published texts, [`models`] shows them to the search, [`judge`] evaluates
 //! every answer anew before it counts, [`rivals`] are what a search must beat, [`sets`] knows the
-//! folder of instances and [`measure`] runs them. docs/concepts/benchmarks.md has the results.
+//! folder of instances and [`measure`] runs them. docs/concepts/benchmarks.md has the results. [`beds`]
+//! holds the search against the same rivals on invented shops and [`scale`] tells how it grows; docs/concepts/beds-benchmarks.md.
 //!
 //! Invariant: the instances are third-party data, read from a folder that is named; none is part of
 //! the project. Nothing of the shop's depends on this crate.
 
+pub mod beds;
 pub mod clock;
 pub mod instance;
 pub mod judge;
@@ -14,5 +16,7 @@ pub mod measure;
 pub mod models;
 pub mod read;
 pub mod rivals;
+pub mod scale;
 pub mod sets;
 pub mod start;
+pub mod tasks;

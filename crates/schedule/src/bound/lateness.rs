@@ -12,6 +12,7 @@
 //! parting, the bounds add up, since each speaks of the lateness of its own promises alone.
 
 use super::assignment::least_sum;
+use super::counts;
 use crate::least_change::new_part;
 use crate::problem::Problem;
 use std::collections::BTreeSet;
@@ -107,6 +108,9 @@ impl Alone {
         let mut work = vec![Seconds::ZERO; problem.promises.len()];
         let mut brakes = vec![BTreeSet::new(); problem.promises.len()];
         for (job, ways) in problem.jobs.iter().zip(&problem.ways) {
+            if !counts(problem, job) {
+                continue;
+            }
             let from = job.ready.max(problem.from);
             let rules = &problem.shop.rules;
             let run = |option: &ToolingOption| run_time(job.quantity, option.cycle_ms, rules);
@@ -134,10 +138,12 @@ impl Alone {
         let promises = problem.promises.iter().zip(ends).zip(work).zip(brakes);
         promises
             .filter_map(|(((promise, end), work), brakes)| {
+                // A promise none of whose runs has a place is priced as unplaced, in a kit as well.
+                let own = end?;
                 Some(Alone {
                     due: promise.due,
                     weight: promise.weight,
-                    end: promise.kit.and_then(|kit| kit_ends[kit]).or(end)?,
+                    end: promise.kit.and_then(|kit| kit_ends[kit]).unwrap_or(own),
                     work,
                     brakes,
                 })

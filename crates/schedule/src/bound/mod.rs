@@ -12,12 +12,15 @@ mod lateness;
 mod tools;
 
 use crate::least_change::new_part;
-use crate::problem::{Problem, unplaced_cost};
+use crate::problem::{JobShare, Problem, unplaced_cost};
 
-pub(crate) fn lower_bound(problem: &Problem<'_>) -> Option<i64> {
+/// A cost that no answer is below; `None` when nothing above zero can be said.
+#[must_use]
+pub fn lower_bound(problem: &Problem<'_>) -> Option<i64> {
     let cheapest_unplaced = problem
         .jobs
         .iter()
+        .filter(|job| counts(problem, job))
         .map(|job| unplaced_cost(problem.shop, job.order))
         .min()
         .unwrap_or(0);
@@ -27,14 +30,17 @@ pub(crate) fn lower_bound(problem: &Problem<'_>) -> Option<i64> {
     (bound > 0).then_some(bound)
 }
 
+/// Whether leaving the run out costs anything: not when its order is paid for as unplaced anyway.
+fn counts(problem: &Problem<'_>, job: &JobShare) -> bool {
+    problem.price_of_failing(job.order) > 0
+}
+
 /// Seconds of change that the first run of each part costs at least.
 fn first_pieces(problem: &Problem<'_>) -> i64 {
     (0..problem.shop.parts.len())
         .filter(|&part| {
-            !problem
-                .jobs
-                .iter()
-                .any(|job| job.part == part && job.running)
+            let of_part = || problem.jobs.iter().filter(|job| job.part == part);
+            of_part().any(|job| counts(problem, job)) && !of_part().any(|job| job.running)
         })
         .filter_map(|part| {
             problem

@@ -26,9 +26,11 @@ pub(super) fn stations_put_on(problem: &Problem<'_>) -> i64 {
         })
         .collect();
     let mut runs: Vec<(i64, BTreeSet<Tools>)> = problem
-        .ways
+        .jobs
         .iter()
-        .map(|ways| {
+        .zip(&problem.ways)
+        .filter(|(job, _)| super::counts(problem, job))
+        .map(|(_, ways)| {
             let least = ways.iter().map(|way| work(problem, way, &standing)).min();
             (
                 least.unwrap_or(0),

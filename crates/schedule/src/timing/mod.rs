@@ -21,7 +21,8 @@ use custody::View;
 use model::Approval;
 use search::{Sequences, Slot};
 use tooling::{
-    BedChange, Previous, Request, StepTime, ToolingOption, change, change_steps, run_time,
+    BedChange, Keep, Previous, Request, StepTime, ToolingOption, change_keeping, change_steps,
+    run_time,
 };
 use units::{Moment, Seconds, Window};
 
@@ -381,9 +382,14 @@ impl<'a, 's> Timing<'a, 's> {
         later: &[Slot],
     ) -> Option<BedChange> {
         let problem = self.problem;
+        let ahead = match problem.keep {
+            Keep::Serving => LOOK_AHEAD,
+            Keep::NeededSoonest => usize::MAX,
+            Keep::Blind => 0,
+        };
         let later: Vec<&ToolingOption> = later
             .iter()
-            .take(LOOK_AHEAD)
+            .take(ahead)
             .map(|slot| problem.ways[slot.job][slot.way].as_ref())
             .collect();
         let request = Request {
@@ -399,7 +405,8 @@ impl<'a, 's> Timing<'a, 's> {
             now,
         };
         let bed = &self.state.brakes[brake].bed;
-        let found = change(&problem.stock, &mut composer, bed, &request, &view);
+        let keep = problem.keep;
+        let found = change_keeping(&problem.stock, &mut composer, bed, &request, &view, keep);
         self.state.composer = composer;
         found
     }

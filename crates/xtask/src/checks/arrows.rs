@@ -73,10 +73,15 @@ const ARROWS: &[(&str, &[&str])] = &[
     ),
     ("testkit", &["units", "model", "search"]),
     ("xtask", &["audit", "documents"]),
-    ("trials", &["search"]),
+    (
+        "trials",
+        &[
+            "model", "tooling", "search", "schedule", "exact", "audit", "testkit",
+        ],
+    ),
 ];
 
-/// Crates that no crate's code may use.
+/// Crates that no crate's code may use but their own kind's.
 const DEVELOPMENT_ONLY: &[&str] = &["testkit", "xtask", "trials"];
 
 /// What the audit's tests must not use either: a judge checked with the engine's own answers would
@@ -102,7 +107,8 @@ pub(crate) fn check(tree: &Tree) -> Vec<Fault> {
         };
         for used in dependencies(&manifest, &["dependencies", "build-dependencies"]) {
             let ours = is_ours(tree, &used);
-            if ours && (!allowed.contains(&used.as_str()) || is_development_only(&used)) {
+            let for_tests = is_development_only(&used) && !is_development_only(name);
+            if ours && (!allowed.contains(&used.as_str()) || for_tests) {
                 faults.push(Fault::new(
                     &place,
                     format!("{name} must not depend on {used}"),

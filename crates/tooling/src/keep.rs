@@ -1,0 +1,37 @@
+//! What is left on a bed, and the rules it is compared with.
+
+use crate::bed::Stand;
+use crate::options::Need;
+use model::Brake;
+
+/// Which idle stations a bed keeps, and whom new ones are made for. Plans are always made by
+/// [`Keep::Serving`]; the others are there to measure what it is worth.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Keep {
+    /// A station stays the longer the sooner it serves a later run where it stands; new ones are
+    /// made long enough for later runs too; what no later run needs is left to other brakes.
+    #[default]
+    Serving,
+    /// Keep tool needed soonest, the rule of tool switching (C. S. Tang and E. V. Denardo, Operations
+    /// Research 36, 1988 \[memory\]): of the idle stations in the way the one whose tools are needed
+    /// latest comes off, whether or not it could serve there; each station is made for its run alone,
+    /// and none comes off before it is in the way.
+    NeededSoonest,
+    /// Nothing is known of later runs: stations stay until they are in the way.
+    Blind,
+}
+
+/// Whether a station may serve a need where it stands.
+pub(crate) fn serves(stand: &Stand, need: &Need, brake: &Brake) -> bool {
+    let off_centre = (stand.left + stand.left + stand.punch_length - brake.bed)
+        .abs()
+        .half();
+    stand.punch == need.punch
+        && stand.die == need.die
+        && need.punch_span.least <= stand.punch_length
+        && stand.punch_length <= need.punch_span.most
+        && need.die_least <= stand.die_length
+        && (stand.horns || !need.punch_span.horns)
+        && need.ways.allow(stand.reversed)
+        && off_centre <= need.off_centre_most
+}
