@@ -66,7 +66,7 @@ pub fn plan_day(
     let mut scratch = Scratch::default();
     let effort = effort(ask.seed, ask.threads);
     let outcome = improve(&problem, start, effort, stop, progress);
-    let bound = lower_bound(&problem);
+    let bound = lower_bound(&problem, outcome.cost);
     let write = |sequences: &Sequences, scratch: &mut Scratch, steps: u64| {
         let mut plan = lift(&problem, scratch, sequences);
         plan.seed = ask.seed;

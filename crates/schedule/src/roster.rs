@@ -200,6 +200,22 @@ impl Roster {
         spans
     }
 
+    /// By person who bends: the spans in which they can be at one of their brakes.
+    pub(crate) fn bending(&self) -> Vec<Vec<Window>> {
+        let people: BTreeSet<usize> = self.operators.iter().flatten().copied().collect();
+        let windows = |person: usize| {
+            let spans = self.spans.iter().flat_map(move |brake| &brake[person]);
+            spans.map(|span| Window {
+                start: span.start,
+                end: span.end,
+            })
+        };
+        people
+            .into_iter()
+            .map(|person| merge(windows(person).collect()))
+            .collect()
+    }
+
     fn spans_of(&self, brake: usize, person: usize) -> &[Span] {
         &self.spans[brake][person]
     }

@@ -103,34 +103,27 @@ impl Alone {
     }
 
     fn all(problem: &Problem<'_>) -> Vec<Alone> {
-        let mut ends: Vec<Option<Moment>> = vec![None; problem.promises.len()];
+        let ends = ends_alone(problem);
         let mut kit_ends: Vec<Option<Moment>> = vec![None; problem.kits];
+        for (promise, end) in problem.promises.iter().zip(&ends) {
+            if let Some(kit) = promise.kit {
+                kit_ends[kit] = kit_ends[kit].max(*end);
+            }
+        }
         let mut work = vec![Seconds::ZERO; problem.promises.len()];
         let mut brakes = vec![BTreeSet::new(); problem.promises.len()];
         for (job, ways) in problem.jobs.iter().zip(&problem.ways) {
             if !counts(problem, job) {
                 continue;
             }
-            let from = job.ready.max(problem.from);
             let rules = &problem.shop.rules;
             let run = |option: &ToolingOption| run_time(job.quantity, option.cycle_ms, rules);
-            let alone = |option: &ToolingOption| {
-                let roster = &problem.roster;
-                roster.earliest_end(option.brake, from, run(option))
-            };
-            let Some(end) = ways.iter().filter_map(|option| alone(option)).min() else {
-                continue;
-            };
             brakes[job.promise].extend(ways.iter().map(|option| option.brake));
             work[job.promise] += ways
                 .iter()
                 .map(|option| run(option))
                 .min()
                 .unwrap_or(Seconds::ZERO);
-            ends[job.promise] = ends[job.promise].max(Some(end));
-            if let Some(kit) = problem.promises[job.promise].kit {
-                kit_ends[kit] = kit_ends[kit].max(Some(end));
-            }
         }
         for (promise, change) in changes_of_their_own(problem) {
             work[promise] += change;
@@ -150,6 +143,28 @@ impl Alone {
             })
             .collect()
     }
+}
+
+/// The earliest end of each promise whose runs have the shop to themselves; `None` for one that has
+/// no run that counts.
+pub(super) fn ends_alone(problem: &Problem<'_>) -> Vec<Option<Moment>> {
+    let mut ends: Vec<Option<Moment>> = vec![None; problem.promises.len()];
+    for (job, ways) in problem.jobs.iter().zip(&problem.ways) {
+        if !counts(problem, job) {
+            continue;
+        }
+        let from = job.ready.max(problem.from);
+        let rules = &problem.shop.rules;
+        let alone = |option: &std::sync::Arc<ToolingOption>| {
+            let run = run_time(job.quantity, option.cycle_ms, rules);
+            problem.roster.earliest_end(option.brake, from, run)
+        };
+        // A run that cannot end within the horizon does not make its promise late but unplaced.
+        if let Some(end) = ways.iter().filter_map(alone).min() {
+            ends[job.promise] = ends[job.promise].max(Some(end));
+        }
+    }
+    ends
 }
 
 /// For each part that only one promise has runs of: the promise, and the time its first run is

@@ -4,29 +4,45 @@
 //! program is called up, fingers are slid, its first piece is bent and approved, on the cheapest of
 //! its brakes. Stations that stand nowhere yet are put on. And promises are late that no brake could
 //! keep, alone or among the others. These are minima over every way and cost different things, so
-//! their sum bounds every plan that places all orders with a way; a plan that leaves one out pays its
-//! price instead, and the bound is never above that.
+//! their sum bounds every plan that places all orders with a way; one that leaves an order out pays
+//! its price instead.
+//!
+//! Lateness is bounded in two ways, and the better bound counts: by the hours that brakes and people
+//! have, which takes weights and due times along, and by the order in which promises can end.
 
 mod assignment;
+mod hours;
 mod lateness;
 mod tools;
 
 use crate::least_change::new_part;
 use crate::problem::{JobShare, Problem, unplaced_cost};
 
-/// A cost that no answer is below; `None` when nothing above zero can be said.
+/// A cost that no answer is below; `None` when nothing above zero can be said. `most` is the cost of
+/// some answer: the better it is, the sooner a good bound is found.
 #[must_use]
-pub fn lower_bound(problem: &Problem<'_>) -> Option<i64> {
-    let cheapest_unplaced = problem
-        .jobs
-        .iter()
-        .filter(|job| counts(problem, job))
-        .map(|job| unplaced_cost(problem.shop, job.order))
-        .min()
-        .unwrap_or(0);
-    let changes = first_pieces(problem) + tools::stations_put_on(problem);
-    let placed = 60 * changes + lateness::unavoidable(problem);
-    let bound = problem.misfit_cost + placed.min(cheapest_unplaced);
+pub fn lower_bound(problem: &Problem<'_>, most: i64) -> Option<i64> {
+    let orders = || problem.jobs.iter().filter(|job| counts(problem, job));
+    let price = |order: usize| unplaced_cost(problem.shop, order);
+    let pieces = first_pieces(problem);
+    let stations = tools::stations_put_on(problem);
+    let changes: i64 = pieces.iter().chain(&stations).sum();
+    // An order left out costs its price, less the changes that are then not made.
+    let mut out: Vec<i64> = (0..problem.shop.orders.len()).map(price).collect();
+    for (out, stations) in out.iter_mut().zip(&stations) {
+        *out -= 60 * stations;
+    }
+    let mut charged = vec![false; out.len()];
+    for job in &problem.jobs {
+        if !std::mem::replace(&mut charged[job.order], true) {
+            out[job.order] -= 60 * pieces[job.part];
+        }
+    }
+    let given = problem.misfit_cost + 60 * changes;
+    let by_hours = given + hours::lateness_and_left_out(problem, &out, most - given);
+    let cheapest_out = orders().map(|job| price(job.order)).min().unwrap_or(0);
+    let in_order = 60 * changes + lateness::unavoidable(problem);
+    let bound = by_hours.max(problem.misfit_cost + in_order.min(cheapest_out));
     (bound > 0).then_some(bound)
 }
 
@@ -35,21 +51,18 @@ fn counts(problem: &Problem<'_>, job: &JobShare) -> bool {
     problem.price_of_failing(job.order) > 0
 }
 
-/// Seconds of change that the first run of each part costs at least.
-fn first_pieces(problem: &Problem<'_>) -> i64 {
+/// Seconds of change that the first run of each part costs at least, by part.
+fn first_pieces(problem: &Problem<'_>) -> Vec<i64> {
+    let least = |part: usize| {
+        let of_part = || problem.jobs.iter().filter(|job| job.part == part);
+        let new = of_part().any(|job| counts(problem, job)) && !of_part().any(|job| job.running);
+        let options = problem.ways.iter().flatten();
+        let options = options.filter(|option| new && option.part == part);
+        options
+            .map(|option| new_part(problem, option, false).0)
+            .min()
+    };
     (0..problem.shop.parts.len())
-        .filter(|&part| {
-            let of_part = || problem.jobs.iter().filter(|job| job.part == part);
-            of_part().any(|job| counts(problem, job)) && !of_part().any(|job| job.running)
-        })
-        .filter_map(|part| {
-            problem
-                .ways
-                .iter()
-                .flatten()
-                .filter(|option| option.part == part)
-                .map(|option| new_part(problem, option, false).0)
-                .min()
-        })
-        .sum()
+        .map(|part| least(part).unwrap_or(0))
+        .collect()
 }

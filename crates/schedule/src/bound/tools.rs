@@ -13,8 +13,9 @@ use tooling::ToolingOption;
 /// Brake, punch and die.
 type Tools = (usize, usize, usize);
 
-/// Seconds of tool work in every plan that places every run.
-pub(super) fn stations_put_on(problem: &Problem<'_>) -> i64 {
+/// Seconds of tool work in every plan that places every run: by order, what is done for one of its
+/// runs.
+pub(super) fn stations_put_on(problem: &Problem<'_>) -> Vec<i64> {
     let standing: BTreeSet<Tools> = problem
         .beds
         .iter()
@@ -25,30 +26,31 @@ pub(super) fn stations_put_on(problem: &Problem<'_>) -> i64 {
                 .map(move |stand| (brake, stand.punch, stand.die))
         })
         .collect();
-    let mut runs: Vec<(i64, BTreeSet<Tools>)> = problem
+    let mut runs: Vec<(i64, BTreeSet<Tools>, usize)> = problem
         .jobs
         .iter()
         .zip(&problem.ways)
         .filter(|(job, _)| super::counts(problem, job))
-        .map(|(_, ways)| {
+        .map(|(job, ways)| {
             let least = ways.iter().map(|way| work(problem, way, &standing)).min();
             (
                 least.unwrap_or(0),
                 ways.iter().flat_map(|way| tools(way)).collect(),
+                job.order,
             )
         })
-        .filter(|(least, _)| *least > 0)
+        .filter(|(least, ..)| *least > 0)
         .collect();
-    runs.sort_by_key(|(least, tools)| (std::cmp::Reverse(*least), tools.len()));
+    runs.sort_by_key(|(least, tools, _)| (std::cmp::Reverse(*least), tools.len()));
     let mut taken: BTreeSet<Tools> = BTreeSet::new();
-    let mut sum = 0;
-    for (least, tools) in runs {
+    let mut of_order = vec![0; problem.shop.orders.len()];
+    for (least, tools, order) in runs {
         if taken.is_disjoint(&tools) {
-            sum += least;
+            of_order[order] += least;
             taken.extend(tools);
         }
     }
-    sum
+    of_order
 }
 
 fn tools(option: &ToolingOption) -> impl Iterator<Item = Tools> + '_ {
