@@ -96,8 +96,9 @@ pub struct Problem<'s> {
     pub(crate) pinned: Vec<Vec<Slot>>,
     /// For each brake with an order in progress, its bed as that order uses it.
     pub(crate) serving: Vec<Option<BedChange>>,
-    /// For each order, how many of its jobs there are, and the cost of leaving it without a place.
-    pub(crate) jobs_of_order: Vec<usize>,
+    /// For each order, pieces of it in jobs, and pieces that can have no place anyway.
+    pub(crate) pieces_in_jobs: Vec<u32>,
+    pub(crate) pieces_without: Vec<u32>,
     /// Cost of what can have no place anyway.
     pub(crate) misfit_cost: i64,
 }
@@ -173,10 +174,11 @@ pub fn compile_with(shop: &Shop, from: Moment, means: Means) -> (Problem<'_>, Ve
         keep: means.keep,
         pinned: vec![Vec::new(); shop.brakes.len()],
         serving: vec![None; shop.brakes.len()],
-        jobs_of_order: vec![0; shop.orders.len()],
+        pieces_in_jobs: vec![0; shop.orders.len()],
+        pieces_without: vec![0; shop.orders.len()],
         misfit_cost: merged
             .iter()
-            .map(|misfit| unplaced_cost(shop, misfit.order))
+            .map(|misfit| unplaced_cost(shop, misfit.order, misfit.quantity))
             .sum(),
         misfits: merged,
         promises: shares.promises,
@@ -197,7 +199,10 @@ pub fn compile_with(shop: &Shop, from: Moment, means: Means) -> (Problem<'_>, Ve
         ways,
     };
     for job in &problem.jobs {
-        problem.jobs_of_order[job.order] += 1;
+        problem.pieces_in_jobs[job.order] += job.quantity;
+    }
+    for misfit in &problem.misfits {
+        problem.pieces_without[misfit.order] += misfit.quantity;
     }
     let findings = pin_running(&mut problem, &mut composer);
     (problem, findings)
@@ -241,21 +246,15 @@ impl Problem<'_> {
     pub(crate) fn is_pinned(&self, job: usize) -> bool {
         self.pinned.iter().flatten().any(|slot| slot.job == job)
     }
-
-    /// Price of an order for which a run finds no place; nothing more when a share of it has none
-    /// anyway.
-    pub(crate) fn price_of_failing(&self, order: usize) -> i64 {
-        if self.misfits.iter().any(|misfit| misfit.order == order) {
-            0
-        } else {
-            unplaced_cost(self.shop, order)
-        }
-    }
 }
 
-/// Cost of leaving any piece of an order without a place; docs/rules.md section 7.
-pub(crate) fn unplaced_cost(shop: &Shop, order: usize) -> i64 {
-    i64::from(shop.orders[order].weight) * i64::from(shop.rules.unplaced_minutes) * 3_600
+/// Cost of leaving so many pieces of an order without a place; docs/rules.md section 7.
+pub(crate) fn unplaced_cost(shop: &Shop, order: usize, pieces: u32) -> i64 {
+    let order = &shop.orders[order];
+    let whole = i64::from(order.weight) * i64::from(shop.rules.unplaced_minutes) * 3_600;
+    let left = i128::from(shop.pieces_left(order).max(1));
+    let share = (i128::from(whole) * i128::from(pieces) + left - 1) / left;
+    i64::try_from(share).unwrap_or(i64::MAX)
 }
 
 fn key(part: usize, order: &WorkOrder) -> OptionKey {

@@ -41,7 +41,7 @@ struct Wide {
     weighted_late: i128,
     overtime: i128,
     unplaced_orders: i128,
-    unplaced_weight: i128,
+    unplaced_price: i128,
 }
 
 pub(super) fn check(case: &Case, out: &mut Vec<Violation>) {
@@ -143,13 +143,14 @@ fn add_up(case: &Case) -> Wide {
         late_orders.insert(order);
     }
     wide.late_orders = count(late_orders.len());
-    for (order, _) in case.unplaced.iter().filter(|(_, pieces)| **pieces > 0) {
-        let weight = case
-            .lookup
-            .orders
-            .get(order)
-            .map_or(0, |order| order.weight);
-        wide.unplaced_weight += i128::from(weight);
+    for (order, pieces) in case.unplaced.iter().filter(|(_, pieces)| **pieces > 0) {
+        if let Some(order) = case.lookup.orders.get(order) {
+            let whole =
+                i128::from(order.weight) * i128::from(case.shop.rules.unplaced_minutes) * 3_600;
+            let left = i128::from(case.shop.pieces_left(order)).max(1);
+            let share = whole * i128::from(*pieces);
+            wide.unplaced_price += share / left + i128::from(share % left > 0);
+        }
         wide.unplaced_orders += 1;
     }
     wide
@@ -161,7 +162,7 @@ fn objective(case: &Case, wide: &Wide) -> i128 {
     60 * wide.changeover
         + wide.weighted_late * i128::from(rules.late_hour_minutes)
         + wide.overtime * 6 * i128::from(rules.overtime_tenths)
-        + wide.unplaced_weight * i128::from(rules.unplaced_minutes) * 3_600
+        + wide.unplaced_price
 }
 
 /// Seconds of the segments within overtime shifts of the brake's calendar.

@@ -94,8 +94,12 @@ fn without_a_brake(plan: &Plan, shop: &Shop) -> i64 {
     plan.unplaced
         .iter()
         .filter(|unplaced| !unplaced.refusals.iter().any(out_of_time))
-        .filter_map(|unplaced| shop.order(&unplaced.order))
-        .map(|order| i64::from(order.weight) * i64::from(shop.rules.unplaced_minutes) * 3_600)
+        .filter_map(|unplaced| {
+            let order = shop.order(&unplaced.order)?;
+            let whole = i128::from(order.weight) * i128::from(shop.rules.unplaced_minutes) * 3_600;
+            let left = i128::from(shop.pieces_left(order).max(1));
+            i64::try_from(whole * i128::from(unplaced.quantity) / left).ok()
+        })
         .sum()
 }
 

@@ -16,8 +16,7 @@
 
 #![allow(clippy::cast_precision_loss, clippy::cast_possible_truncation)] // costs far below 2^52
 
-use super::counts;
-use super::lateness::ends_alone;
+use super::lateness::end_alone;
 use crate::least_change::new_part;
 use crate::problem::Problem;
 use tooling::run_time;
@@ -34,12 +33,11 @@ const ROUNDS: usize = 400;
 const PATIENCE: usize = 12;
 
 /// The least that lateness and orders left out can cost together, in the unit of the objective.
-/// `out` is what leaving an order out costs at least, by order; `most` is the cost of some plan,
-/// which steers the prices and nothing else.
+/// `out` is what leaving a run out costs at least, by run; `most` is the cost of some plan, which
+/// steers the prices and nothing else.
 pub(super) fn lateness_and_left_out(problem: &Problem<'_>, out: &[i64], most: i64) -> i64 {
     let hours = Hours::of(problem);
     let runs = Run::all(problem, &hours);
-    let given = given(problem, out.len());
     let mut prices = Prices::none(&hours);
     let mut best = f64::NEG_INFINITY;
     let places: usize = runs
@@ -49,7 +47,7 @@ pub(super) fn lateness_and_left_out(problem: &Problem<'_>, out: &[i64], most: i6
     let rounds = (LOOKS / places.max(1)).clamp(10, ROUNDS);
     let (mut pace, mut waited) = (1.0, 0);
     for _ in 0..rounds {
-        let priced = prices.apply(&hours, &runs, &given, out);
+        let priced = prices.apply(&hours, &runs, out);
         if priced.bound > best {
             (best, waited) = (priced.bound, 0);
         } else {
@@ -64,17 +62,6 @@ pub(super) fn lateness_and_left_out(problem: &Problem<'_>, out: &[i64], most: i6
     }
     // Sums of doubles, rounded so that no error can lift the bound.
     (best - best.abs() * 1e-9 - 1.0).max(0.0).floor() as i64
-}
-
-/// By order: the price of the lateness that it has even with the shop to itself.
-fn given(problem: &Problem<'_>, orders: usize) -> Vec<f64> {
-    let late_hour = f64::from(problem.shop.rules.late_hour_minutes);
-    let mut given = vec![0.0; orders];
-    for (promise, end) in problem.promises.iter().zip(ends_alone(problem)) {
-        let late = end.map_or(0, |end| (end - promise.due).0.max(0));
-        given[promise.order] += late_hour * (promise.weight * late) as f64;
-    }
-    given
 }
 
 /// What brakes and people have, step of time by step of time.
@@ -140,14 +127,15 @@ fn within(spans: &[Window], steps: &[Window]) -> Vec<f64> {
 
 /// A run to be cut into shares.
 struct Run {
-    order: usize,
     /// First step of time in which its blanks are there.
     first: usize,
-    /// Cost of each second that its end comes after `due`, and that moment: no sooner than its
-    /// promise can be kept when it has the shop to itself, which is paid for already.
+    ready: Moment,
+    /// Cost of its lateness even with the shop to itself.
+    given: f64,
+    /// Cost of each second that it ends after `due`: its own due time, or when it would end with the
+    /// shop to itself, if that is later.
     weight: f64,
     due: Moment,
-    ready: Moment,
     ways: Vec<Way>,
 }
 
@@ -162,64 +150,36 @@ struct Way {
 
 impl Run {
     fn all(problem: &Problem<'_>, hours: &Hours) -> Vec<Run> {
-        let rules = &problem.shop.rules;
+        // A promise's weight is shared among its runs by their length: its lateness is that of the
+        // last, so at least any mean of theirs.
+        let mut whole = vec![0.0; problem.promises.len()];
+        for (run, job) in problem.jobs.iter().enumerate() {
+            whole[job.promise] += length(problem, run);
+        }
         let mut of_part = vec![0_usize; problem.shop.parts.len()];
         for job in &problem.jobs {
             of_part[job.part] += 1;
         }
-        let counting = || {
-            let jobs = problem.jobs.iter().zip(&problem.ways);
-            jobs.filter(|(job, _)| counts(problem, job))
-        };
-        let length = |quantity: u32, ways: &[std::sync::Arc<tooling::ToolingOption>]| -> f64 {
-            let lengths = ways
-                .iter()
-                .map(|way| run_time(quantity, way.cycle_ms, rules).0);
-            lengths.min().unwrap_or(0) as f64
-        };
-        let mut whole = vec![0.0; problem.promises.len()];
-        for (job, ways) in counting() {
-            whole[job.promise] += length(job.quantity, ways).max(1.0);
-        }
-        let ends = ends_alone(problem);
-        let late_hour = f64::from(rules.late_hour_minutes);
-        counting()
-            .map(|(job, ways)| {
-                let promise = &problem.promises[job.promise];
-                let share = length(job.quantity, ways).max(1.0) / whole[job.promise];
-                // A change that is made for this run alone; it may be made before the blanks are there.
-                let alone = of_part[job.part] == 1 && !job.running && job.ready <= problem.from;
-                let mut found: Vec<Way> = Vec::new();
-                for option in ways {
-                    let run = run_time(job.quantity, option.cycle_ms, rules).0 as f64;
-                    let change = if alone {
-                        new_part(problem, option, false).0 as f64
-                    } else {
-                        0.0
-                    };
-                    let way = Way {
-                        brake: option.brake,
-                        taken: run + change,
-                        people: run * f64::from(option.crew),
-                    };
-                    match found.iter_mut().find(|other| other.brake == way.brake) {
-                        Some(other) => {
-                            other.taken = other.taken.min(way.taken);
-                            other.people = other.people.min(way.people);
-                        }
-                        None => found.push(way),
-                    }
-                }
-                Run {
-                    order: job.order,
-                    first: hours.steps.partition_point(|step| step.end <= job.ready),
-                    weight: late_hour * promise.weight as f64 * share,
-                    due: ends[job.promise].map_or(promise.due, |end| end.max(promise.due)),
-                    ready: job.ready,
-                    ways: found,
-                }
-            })
-            .collect()
+        let late_hour = f64::from(problem.shop.rules.late_hour_minutes);
+        let runs = problem.jobs.iter().enumerate();
+        runs.map(|(run, job)| {
+            let promise = &problem.promises[job.promise];
+            let share = length(problem, run) / whole[job.promise];
+            let weight = late_hour * promise.weight as f64 * share;
+            // One that cannot end within the horizon is left out; what it is given does not matter.
+            let end = end_alone(problem, run).unwrap_or(promise.due);
+            // A change that is made for this run alone, unless before its blanks are there.
+            let changed = of_part[job.part] == 1 && !job.running && job.ready <= problem.from;
+            Run {
+                first: hours.steps.partition_point(|step| step.end <= job.ready),
+                ready: job.ready,
+                given: weight * (end - promise.due).0.max(0) as f64,
+                weight,
+                due: promise.due.max(end),
+                ways: Way::all(problem, run, changed),
+            }
+        })
+        .collect()
     }
 
     /// The cheapest place at these prices: its cost, way and step of time.
@@ -249,6 +209,43 @@ impl Run {
     }
 }
 
+impl Way {
+    fn all(problem: &Problem<'_>, run: usize, changed: bool) -> Vec<Way> {
+        let mut found: Vec<Way> = Vec::new();
+        for option in &problem.ways[run] {
+            let quantity = problem.jobs[run].quantity;
+            let bent = run_time(quantity, option.cycle_ms, &problem.shop.rules).0 as f64;
+            let change = if changed {
+                new_part(problem, option, false).0 as f64
+            } else {
+                0.0
+            };
+            let (taken, people) = (bent + change, bent * f64::from(option.crew));
+            match found.iter_mut().find(|other| other.brake == option.brake) {
+                Some(other) => {
+                    other.taken = other.taken.min(taken);
+                    other.people = other.people.min(people);
+                }
+                None => found.push(Way {
+                    brake: option.brake,
+                    taken,
+                    people,
+                }),
+            }
+        }
+        found
+    }
+}
+
+/// Seconds that a run takes at least, at least one.
+fn length(problem: &Problem<'_>, run: usize) -> f64 {
+    let lengths = problem.ways[run].iter().map(|option| {
+        let quantity = problem.jobs[run].quantity;
+        run_time(quantity, option.cycle_ms, &problem.shop.rules).0
+    });
+    lengths.min().unwrap_or(0).max(1) as f64
+}
+
 /// Prices of a second, by brake and step of time, and of people by step of time.
 struct Prices {
     brakes: Vec<Vec<f64>>,
@@ -271,25 +268,19 @@ impl Prices {
         }
     }
 
-    fn apply(&self, hours: &Hours, runs: &[Run], given: &[f64], out: &[i64]) -> Priced {
-        let mut cost_in: Vec<f64> = given.to_vec();
-        let places: Vec<(f64, usize, usize)> =
-            runs.iter().map(|run| run.cheapest(hours, self)).collect();
-        for (run, (cost, ..)) in runs.iter().zip(&places) {
-            cost_in[run.order] += cost;
-        }
+    fn apply(&self, hours: &Hours, runs: &[Run], out: &[i64]) -> Priced {
         let negated = |all: &[f64]| all.iter().map(|seconds| -seconds).collect::<Vec<f64>>();
         let mut priced = Priced {
             bound: 0.0,
             brakes: hours.brakes.iter().map(|brake| negated(brake)).collect(),
             people: negated(&hours.people),
         };
-        for (order, cost) in cost_in.iter().enumerate() {
-            priced.bound += cost.min(out[order] as f64);
-        }
-        for (run, &(cost, way, step)) in runs.iter().zip(&places) {
-            // An order that is cheaper left out takes no time; neither does one without a place.
-            if cost_in[run.order] <= out[run.order] as f64 && cost.is_finite() {
+        for (run, &out) in runs.iter().zip(out) {
+            let (cost, way, step) = run.cheapest(hours, self);
+            let (placed, out) = (run.given + cost, out as f64);
+            priced.bound += placed.min(out);
+            // A run that is cheaper left out takes no time.
+            if placed <= out {
                 let way = &run.ways[way];
                 priced.brakes[way.brake][step] += way.taken;
                 priced.people[step] += way.people;

@@ -12,7 +12,6 @@
 //! parting, the bounds add up, since each speaks of the lateness of its own promises alone.
 
 use super::assignment::least_sum;
-use super::counts;
 use crate::least_change::new_part;
 use crate::problem::Problem;
 use std::collections::BTreeSet;
@@ -103,7 +102,11 @@ impl Alone {
     }
 
     fn all(problem: &Problem<'_>) -> Vec<Alone> {
-        let ends = ends_alone(problem);
+        let mut ends: Vec<Option<Moment>> = vec![None; problem.promises.len()];
+        for (run, job) in problem.jobs.iter().enumerate() {
+            // A run that cannot end does not make its promise late but unplaced.
+            ends[job.promise] = ends[job.promise].max(end_alone(problem, run));
+        }
         let mut kit_ends: Vec<Option<Moment>> = vec![None; problem.kits];
         for (promise, end) in problem.promises.iter().zip(&ends) {
             if let Some(kit) = promise.kit {
@@ -113,9 +116,6 @@ impl Alone {
         let mut work = vec![Seconds::ZERO; problem.promises.len()];
         let mut brakes = vec![BTreeSet::new(); problem.promises.len()];
         for (job, ways) in problem.jobs.iter().zip(&problem.ways) {
-            if !counts(problem, job) {
-                continue;
-            }
             let rules = &problem.shop.rules;
             let run = |option: &ToolingOption| run_time(job.quantity, option.cycle_ms, rules);
             brakes[job.promise].extend(ways.iter().map(|option| option.brake));
@@ -145,26 +145,16 @@ impl Alone {
     }
 }
 
-/// The earliest end of each promise whose runs have the shop to themselves; `None` for one that has
-/// no run that counts.
-pub(super) fn ends_alone(problem: &Problem<'_>) -> Vec<Option<Moment>> {
-    let mut ends: Vec<Option<Moment>> = vec![None; problem.promises.len()];
-    for (job, ways) in problem.jobs.iter().zip(&problem.ways) {
-        if !counts(problem, job) {
-            continue;
-        }
-        let from = job.ready.max(problem.from);
-        let rules = &problem.shop.rules;
-        let alone = |option: &std::sync::Arc<ToolingOption>| {
-            let run = run_time(job.quantity, option.cycle_ms, rules);
-            problem.roster.earliest_end(option.brake, from, run)
-        };
-        // A run that cannot end within the horizon does not make its promise late but unplaced.
-        if let Some(end) = ways.iter().filter_map(alone).min() {
-            ends[job.promise] = ends[job.promise].max(Some(end));
-        }
-    }
-    ends
+/// The earliest end of a run that has the shop to itself; `None` when it cannot end within the
+/// horizon.
+pub(super) fn end_alone(problem: &Problem<'_>, run: usize) -> Option<Moment> {
+    let job = &problem.jobs[run];
+    let from = job.ready.max(problem.from);
+    let on = |option: &std::sync::Arc<ToolingOption>| {
+        let work = run_time(job.quantity, option.cycle_ms, &problem.shop.rules);
+        problem.roster.earliest_end(option.brake, from, work)
+    };
+    problem.ways[run].iter().filter_map(on).min()
 }
 
 /// For each part that only one promise has runs of: the promise, and the time its first run is

@@ -22,40 +22,36 @@ use crate::problem::{JobShare, Problem, unplaced_cost};
 /// some answer: the better it is, the sooner a good bound is found.
 #[must_use]
 pub fn lower_bound(problem: &Problem<'_>, most: i64) -> Option<i64> {
-    let orders = || problem.jobs.iter().filter(|job| counts(problem, job));
-    let price = |order: usize| unplaced_cost(problem.shop, order);
     let pieces = first_pieces(problem);
     let stations = tools::stations_put_on(problem);
     let changes: i64 = pieces.iter().chain(&stations).sum();
-    // An order left out costs its price, less the changes that are then not made.
-    let mut out: Vec<i64> = (0..problem.shop.orders.len()).map(price).collect();
-    for (out, stations) in out.iter_mut().zip(&stations) {
-        *out -= 60 * stations;
-    }
-    let mut charged = vec![false; out.len()];
-    for job in &problem.jobs {
-        if !std::mem::replace(&mut charged[job.order], true) {
-            out[job.order] -= 60 * pieces[job.part];
-        }
-    }
+    let prices: Vec<i64> = problem.jobs.iter().map(|job| price(problem, job)).collect();
+    // A run left out costs its price, less the changes that are then perhaps not made.
+    let out: Vec<i64> = problem
+        .jobs
+        .iter()
+        .zip(prices.iter().zip(&stations))
+        .map(|(job, (price, stations))| price - 60 * (stations + pieces[job.part]))
+        .collect();
     let given = problem.misfit_cost + 60 * changes;
     let by_hours = given + hours::lateness_and_left_out(problem, &out, most - given);
-    let cheapest_out = orders().map(|job| price(job.order)).min().unwrap_or(0);
+    let cheapest_out = prices.iter().copied().min().unwrap_or(0);
     let in_order = 60 * changes + lateness::unavoidable(problem);
     let bound = by_hours.max(problem.misfit_cost + in_order.min(cheapest_out));
     (bound > 0).then_some(bound)
 }
 
-/// Whether leaving the run out costs anything: not when its order is paid for as unplaced anyway.
-fn counts(problem: &Problem<'_>, job: &JobShare) -> bool {
-    problem.price_of_failing(job.order) > 0
+/// What a run costs at least when it finds no place: rounding up the price of an order's pieces all
+/// together is less than rounding it run by run.
+fn price(problem: &Problem<'_>, job: &JobShare) -> i64 {
+    (unplaced_cost(problem.shop, job.order, job.quantity) - 1).max(0)
 }
 
 /// Seconds of change that the first run of each part costs at least, by part.
 fn first_pieces(problem: &Problem<'_>) -> Vec<i64> {
     let least = |part: usize| {
         let of_part = || problem.jobs.iter().filter(|job| job.part == part);
-        let new = of_part().any(|job| counts(problem, job)) && !of_part().any(|job| job.running);
+        let new = !of_part().any(|job| job.running);
         let options = problem.ways.iter().flatten();
         let options = options.filter(|option| new && option.part == part);
         options

@@ -13,8 +13,7 @@ use tooling::ToolingOption;
 /// Brake, punch and die.
 type Tools = (usize, usize, usize);
 
-/// Seconds of tool work in every plan that places every run: by order, what is done for one of its
-/// runs.
+/// Seconds of tool work in every plan that places every run: by run, what is done for it.
 pub(super) fn stations_put_on(problem: &Problem<'_>) -> Vec<i64> {
     let standing: BTreeSet<Tools> = problem
         .beds
@@ -27,30 +26,29 @@ pub(super) fn stations_put_on(problem: &Problem<'_>) -> Vec<i64> {
         })
         .collect();
     let mut runs: Vec<(i64, BTreeSet<Tools>, usize)> = problem
-        .jobs
+        .ways
         .iter()
-        .zip(&problem.ways)
-        .filter(|(job, _)| super::counts(problem, job))
-        .map(|(job, ways)| {
+        .enumerate()
+        .map(|(run, ways)| {
             let least = ways.iter().map(|way| work(problem, way, &standing)).min();
             (
                 least.unwrap_or(0),
                 ways.iter().flat_map(|way| tools(way)).collect(),
-                job.order,
+                run,
             )
         })
         .filter(|(least, ..)| *least > 0)
         .collect();
     runs.sort_by_key(|(least, tools, _)| (std::cmp::Reverse(*least), tools.len()));
     let mut taken: BTreeSet<Tools> = BTreeSet::new();
-    let mut of_order = vec![0; problem.shop.orders.len()];
-    for (least, tools, order) in runs {
+    let mut of_run = vec![0; problem.jobs.len()];
+    for (least, tools, run) in runs {
         if taken.is_disjoint(&tools) {
-            of_order[order] += least;
+            of_run[run] = least;
             taken.extend(tools);
         }
     }
-    of_order
+    of_run
 }
 
 fn tools(option: &ToolingOption) -> impl Iterator<Item = Tools> + '_ {

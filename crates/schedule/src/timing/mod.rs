@@ -15,7 +15,7 @@ pub use scratch::Scratch;
 use scratch::TakenDown;
 pub(crate) use trial::Trial;
 
-use crate::problem::Problem;
+use crate::problem::{Problem, unplaced_cost};
 use crate::roster::{ChangeWork, Worked};
 use custody::View;
 use model::Approval;
@@ -115,11 +115,12 @@ impl<'a, 's> Timing<'a, 's> {
         true
     }
 
-    /// An order that finds no place for one of its runs is priced once.
-    fn fail(&mut self, order: usize) {
-        if !std::mem::replace(&mut self.state.failed_order[order], true) {
-            self.state.unplaced += self.problem.price_of_failing(order);
-        }
+    /// Pieces of an order for which there is no place.
+    fn fail(&mut self, order: usize, pieces: u32) {
+        let cost = |pieces| unplaced_cost(self.problem.shop, order, pieces);
+        let missing = &mut self.state.missing_of_order[order];
+        self.state.unplaced += cost(*missing + pieces) - cost(*missing);
+        *missing += pieces;
     }
 
     /// What the plan costs at least, from what has been timed: it only grows.
@@ -201,9 +202,9 @@ impl<'a, 's> Timing<'a, 's> {
         let option = &problem.ways[slot.job][slot.way];
         self.state.add_demand(brake, option, -1);
         let blocked = job.after.is_some_and(|order| {
-            self.state.left_of_order[order] > 0 || self.state.failed_order[order]
+            self.state.left_of_order[order] > 0 || self.state.missing_of_order[order] > 0
         });
-        self.state.left_of_order[job.order] -= 1;
+        self.state.left_of_order[job.order] -= job.quantity;
         let end = if blocked {
             None
         } else {
@@ -222,7 +223,7 @@ impl<'a, 's> Timing<'a, 's> {
                 }
             }
             None => {
-                self.fail(job.order);
+                self.fail(job.order, job.quantity);
                 if let Some(log) = self.log.as_deref_mut() {
                     log.failed.push(slot.job);
                 }
@@ -576,9 +577,11 @@ impl<'a, 's> Timing<'a, 's> {
         }
         let absent = sequences.len() < problem.jobs.len();
         let mut unplaced = state.unplaced;
-        for order in 0..state.left_of_order.len() {
-            if absent && state.left_of_order[order] > 0 && !state.failed_order[order] {
-                unplaced += problem.price_of_failing(order);
+        let orders = state.left_of_order.iter().zip(&state.missing_of_order);
+        for (order, (&left, &missing)) in orders.enumerate() {
+            if absent && left > 0 {
+                let cost = |pieces| unplaced_cost(problem.shop, order, pieces);
+                unplaced += cost(missing + left) - cost(missing);
             }
         }
         60 * state.change_work

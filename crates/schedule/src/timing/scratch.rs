@@ -16,9 +16,10 @@ pub struct Scratch {
     pub(super) holder: Vec<Option<usize>>,
     pub(super) free_at: Vec<Moment>,
     pub(super) people: Vec<Moment>,
-    pub(super) left_of_order: Vec<usize>,
+    /// By order: pieces in runs still to come, and pieces that have found no place.
+    pub(super) left_of_order: Vec<u32>,
     pub(super) end_of_order: Vec<Moment>,
-    pub(super) failed_order: Vec<bool>,
+    pub(super) missing_of_order: Vec<u32>,
     pub(super) promise_end: Vec<Option<Moment>>,
     pub(super) kit_end: Vec<Option<Moment>>,
     /// By profile: how many runs still to come need it, over all brakes and by brake.
@@ -122,9 +123,9 @@ impl Scratch {
             }
         }
         refill(&mut self.people, shop.people.len(), from);
-        self.left_of_order.clone_from(&problem.jobs_of_order);
+        self.left_of_order.clone_from(&problem.pieces_in_jobs);
         refill(&mut self.end_of_order, shop.orders.len(), from);
-        refill(&mut self.failed_order, shop.orders.len(), false);
+        self.missing_of_order.clone_from(&problem.pieces_without);
         refill(&mut self.promise_end, problem.promises.len(), None);
         refill(&mut self.kit_end, problem.kits, None);
         (self.change_work, self.overtime) = (0, 0);
@@ -175,7 +176,7 @@ impl Scratch {
         self.people.clone_from(&other.people);
         self.left_of_order.clone_from(&other.left_of_order);
         self.end_of_order.clone_from(&other.end_of_order);
-        self.failed_order.clone_from(&other.failed_order);
+        self.missing_of_order.clone_from(&other.missing_of_order);
         self.promise_end.clone_from(&other.promise_end);
         self.kit_end.clone_from(&other.kit_end);
         self.demand.clone_from(&other.demand);
