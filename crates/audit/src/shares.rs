@@ -1,4 +1,5 @@
-//! What an order's pieces left must become: shares, cut at blank lots and deliveries.
+//! What an order's pieces left must become: shares, cut at blank lots and deliveries, and so that no
+//! run is longer than it may be.
 
 use model::WorkOrder;
 use units::Moment;
@@ -50,7 +51,12 @@ pub(crate) fn cut(order: &WorkOrder, done: u32) -> Shares {
     while first <= blanks_to {
         let lot = lots.iter().find(|lot| first <= lot.last);
         let delivery = deliveries.iter().find(|delivery| first <= delivery.last);
+        let run_end = match order.run_pieces.map(u64::from) {
+            Some(pieces) if pieces > 0 => first.div_ceil(pieces) * pieces,
+            _ => u64::MAX,
+        };
         let last = blanks_to
+            .min(run_end)
             .min(lot.map_or(u64::MAX, |lot| lot.last))
             .min(delivery.map_or(u64::MAX, |delivery| delivery.last));
         placeable.push(Share {
@@ -96,6 +102,7 @@ mod tests {
             kit: None,
             after: None,
             brake: None,
+            run_pieces: None,
             certificate: None,
             heat: String::new(),
             reference: String::new(),
@@ -139,6 +146,20 @@ mod tests {
         let expected = [(30, 10, 200), (30, 10, 300), (20, 50, 300), (20, 50, 900)];
         assert_eq!(shares(&order, 0), expected);
         assert_eq!(shares(&order, 70), [(10, 50, 300), (20, 50, 900)]);
+    }
+
+    #[test]
+    fn no_share_is_longer_than_a_run_may_be() {
+        let mut order = order(100, &[(50, 5), (50, 50)], &[]);
+        order.run_pieces = Some(40);
+        let expected = [(40, 10, 900), (10, 10, 900), (30, 50, 900), (20, 50, 900)];
+        assert_eq!(shares(&order, 0), expected);
+        // Counted from the order's first piece, not from the first one left.
+        assert_eq!(shares(&order, 75), [(5, 50, 900), (20, 50, 900)]);
+        order.run_pieces = Some(100);
+        assert_eq!(shares(&order, 60), [(40, 50, 900)]);
+        order.run_pieces = Some(0);
+        assert_eq!(shares(&order, 60), [(40, 50, 900)]);
     }
 
     #[test]

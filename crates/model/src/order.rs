@@ -23,6 +23,9 @@ pub struct WorkOrder {
     pub after: Option<OrderId>,
     /// Brake it must run on.
     pub brake: Option<BrakeId>,
+    /// Pieces in one run at most: a long order is cut into several runs, which may be bent on
+    /// different brakes at once. Within a blank lot and a delivery.
+    pub run_pieces: Option<u32>,
     /// Tensile strength on the coil's certificate; replaces the material's typical value.
     pub certificate: Option<Megapascals>,
     /// Heat or lot number, passed through.

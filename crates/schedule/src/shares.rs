@@ -100,10 +100,16 @@ fn shares_of(shop: &Shop, order: &WorkOrder) -> Vec<Share> {
     let lot_ends = running_sums(lots.iter().map(|lot| lot.quantity).collect());
     let delivery_ends = running_sums(deliveries.iter().map(|d| d.quantity).collect());
     let done = order.quantity - shop.pieces_left(order);
+    let several = order.run_pieces.filter(|&pieces| pieces > 0);
+    let run_ends = several.into_iter().flat_map(|pieces| {
+        let ends = std::iter::successors(Some(pieces), move |end| end.checked_add(pieces));
+        ends.take_while(|&end| end < order.quantity)
+    });
     let mut cuts: Vec<u32> = lot_ends
         .iter()
         .chain(&delivery_ends)
         .copied()
+        .chain(run_ends)
         .filter(|&cut| done < cut && cut < order.quantity)
         .chain([order.quantity])
         .collect();

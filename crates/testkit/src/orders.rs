@@ -45,6 +45,9 @@ pub(crate) fn orders(
             // The first brake makes every part.
             order.brake = Some(brakes[0].id.clone());
         }
+        if recipe.features.split && dice.one_in(4) {
+            order.run_pieces = Some(order.quantity.div_ceil(dice.pick(&[2, 3])));
+        }
         split(recipe, order, as_of, dice);
     }
     all
@@ -67,6 +70,7 @@ fn plain_order(number: usize, blueprint: &Blueprint, as_of: Moment, dice: &mut D
         kit: None,
         after: None,
         brake: None,
+        run_pieces: None,
         certificate: None,
         heat: if dice.one_in(4) {
             format!("heat {number}, \"A\"")

@@ -70,6 +70,8 @@ pub struct Features {
     pub lots: bool,
     pub deliveries: bool,
     pub chains: bool,
+    /// Some orders may be cut into two or three runs, on several brakes.
+    pub split: bool,
     pub tied: bool,
     pub certificates: bool,
     pub two_person: bool,
@@ -106,6 +108,7 @@ impl Features {
             lots: true,
             deliveries: true,
             chains: true,
+            split: false,
             tied: true,
             certificates: true,
             two_person: true,
@@ -223,6 +226,7 @@ impl Recipe {
         let mut features = any_features(&mut dice);
         // Shares of orders are jobs of their own: more of them than orders were asked for.
         (features.lots, features.deliveries, features.misfits) = (false, false, false);
+        features.split = false;
         // More tools are more ways.
         (features.hems, features.blocks) = (false, false);
         Recipe {
@@ -261,5 +265,6 @@ fn any_features(dice: &mut Dice) -> Features {
         lines: maybe(),
         blocks: maybe(),
         own_deductions: maybe(),
+        split: maybe(),
     }
 }

@@ -6,7 +6,8 @@ use super::general::{DOWNSTREAM_DAYS, General};
 use super::materials::STRENGTH;
 use super::parts::{FILE as PARTS, Parts};
 use crate::codes::{
-    DUE_BEFORE_READY, LONE_KIT, NOT_USED, ONE_OF_TWO, OUT_OF_RANGE, UNKNOWN_BRAKE, UNKNOWN_PART,
+    DUE_BEFORE_READY, LONE_KIT, MANY_RUNS, NOT_USED, ONE_OF_TWO, OUT_OF_RANGE, UNKNOWN_BRAKE,
+    UNKNOWN_PART,
 };
 use crate::fields::Fields;
 use crate::findings::{Findings, Problem};
@@ -34,6 +35,7 @@ pub(super) const COLUMNS: &[Column] = &[
     optional("kit"),
     optional("after"),
     optional("brake"),
+    optional("run_pieces"),
     optional("certificate_mpa"),
     optional("heat"),
     optional("reference"),
@@ -44,6 +46,9 @@ pub(super) const QUANTITY: Whole = Whole {
     most: 1_000_000,
     unit: "pieces",
 };
+
+/// Runs that one order may be cut into, besides what its lots and deliveries do.
+const RUNS_MOST: u32 = 20;
 
 /// The orders and their ids.
 pub(super) struct Orders {
@@ -146,6 +151,18 @@ fn read_order(row: &mut Row<'_, '_>, id: Option<OrderId>, around: Around<'_>) ->
     let after = row.optional("after", &Id(OrderId::new));
     let brake = row.optional("brake", &Id(BrakeId::new));
     check_references(row, part.as_ref(), brake.as_ref(), around);
+    let run_pieces = row.optional("run_pieces", &QUANTITY);
+    if let (Some(pieces), Some(quantity)) = (run_pieces, quantity)
+        && quantity.div_ceil(pieces) > RUNS_MOST
+    {
+        let found = format!("{pieces}: {} runs", quantity.div_ceil(pieces));
+        let expected = format!("at most {RUNS_MOST} runs of an order");
+        let action = "allow more pieces in a run";
+        row.report(
+            "run_pieces",
+            Problem::new(MANY_RUNS, found, expected, action),
+        );
+    }
     let certificate = row
         .optional("certificate_mpa", &STRENGTH)
         .map(Megapascals::of);
@@ -170,6 +187,7 @@ fn read_order(row: &mut Row<'_, '_>, id: Option<OrderId>, around: Around<'_>) ->
         kit,
         after,
         brake,
+        run_pieces,
         certificate,
         heat,
         reference,
