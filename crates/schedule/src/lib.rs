@@ -25,6 +25,7 @@ mod running;
 mod shares;
 pub mod timing;
 mod window;
+mod wording;
 
 pub use lift::lift;
 pub use planner::{Ask, Planned, plan_day};

@@ -161,6 +161,8 @@ fn times(clamping: Clamping, dice: &mut Dice) -> ChangeTimes {
         section_off: about(18),
         station_on: about(90),
         section_on: about(30),
+        station_slide: about(50),
+        section_turn: about(35),
         heavy_section: about(150),
         fingers: about(60),
         guard: about(100),

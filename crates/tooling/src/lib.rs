@@ -21,12 +21,15 @@ mod engineer;
 mod hits;
 mod options;
 mod outlines;
+mod room;
 mod standing;
 mod stock;
 mod strokes;
 
 pub use bed::{Bed, Spot, Stand, free_depth};
-pub use change::{BedChange, Custody, Previous, Request, StepTime, change, change_steps};
+pub use change::{
+    BedChange, Custody, Previous, Request, Slid, StepTime, Turned, change, change_steps,
+};
 pub use clearance::{CrossSection, Placed, Ways, strip_mm};
 pub use compose::{Composer, Composition, Span};
 pub use cycle::{Cycle, crew_for, cycle, part_mass, run_time};
