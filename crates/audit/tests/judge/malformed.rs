@@ -198,9 +198,11 @@ fn sizes_at_their_ends_never_stop_the_judge() {
     }
 }
 
+type Spoil = fn(&mut Changeover);
+
 #[test]
 fn turns_and_slides_that_make_no_sense_are_refused() {
-    let spoilt: [(&str, fn(&mut Changeover)); 4] = [
+    let spoilt: [(&str, Spoil); 4] = [
         ("stations without sections", |change| {
             for station in moved(change) {
                 station.punch_sections.clear();

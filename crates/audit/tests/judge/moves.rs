@@ -329,3 +329,23 @@ fn a_turn_or_slide_left_out_or_listed_again_is_refused() {
         }
     }
 }
+
+#[test]
+fn a_station_without_die_sections_is_of_no_block() {
+    let (mut shop, mut plan) = moves();
+    shop.floor.stations[0].die_sections.clear();
+    for run in &mut plan.brakes[1].runs {
+        let change = &mut run.changeover;
+        let turned = change.turn.iter_mut().map(|turned| &mut turned.station);
+        let slid = change.slide.iter_mut().map(|slid| &mut slid.station);
+        for station in turned.chain(slid).chain(&mut run.bed) {
+            if station.length == mm(300) {
+                station.die_sections.clear();
+            }
+        }
+    }
+    let verdict = audit::judge(&shop, &plan);
+    let told = verdict.violations.iter().map(|v| (v.at.as_str(), v.rule));
+    let told: Vec<_> = told.collect();
+    assert_eq!(told[0], ("B2-03", "not-of-its-block"), "{told:?}");
+}

@@ -279,6 +279,13 @@ pub(super) const CORRUPTIONS: &[Corruption] = &[
             first_slide(start(shop, plan), 701);
         },
     ),
+    corruption(
+        "slid to where a neighbour begins",
+        &["stations-overlap"],
+        |shop, plan| {
+            first_slide(start(shop, plan), 1_000);
+        },
+    ),
     corruption("slid off the bed", &["off-the-bed"], |shop, plan| {
         second_slide(start(shop, plan), -1);
     }),
