@@ -56,7 +56,9 @@ impl Writer<'_, '_> {
             .collect();
         for timed in self.log.runs.iter().filter(|timed| timed.brake == brake) {
             if timed.change.moves_tools()
-                || runs.is_empty() || self.taken_down_since(&runs, &takedowns, timed) {
+                || runs.is_empty()
+                || self.taken_down_since(&runs, &takedowns, timed)
+            {
                 batch += 1;
             }
             let run = self.run(brake, timed, runs.len(), batch, runs.last());

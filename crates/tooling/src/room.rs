@@ -176,7 +176,11 @@ impl<'a> Orders<'a> {
             what: What::Stays(at),
             length: station.length,
             window: if moves {
-                row.window(station.length, station.punch_length, station.off_centre_most)
+                row.window(
+                    station.length,
+                    station.punch_length,
+                    station.off_centre_most,
+                )
             } else {
                 Window {
                     least: station.left,
@@ -227,7 +231,9 @@ impl<'a> Orders<'a> {
         }
         self.tries -= 1;
         let from = last.map_or(item.window.least, |(right, moves)| {
-            item.window.least.max(right + self.between(moves, item.moves))
+            item.window
+                .least
+                .max(right + self.between(moves, item.moves))
         });
         // A station that is not slid stands as close to one beside it that is not as it did.
         let fits = from <= item.window.most || last.is_some_and(|(_, moves)| !moves && !item.moves);

@@ -3,8 +3,8 @@
 use super::FORMAT;
 use super::json::{
     BaselinesJson, BendJson, BoundJson, BrakeJson, ChangeoverJson, PlanJson, ReasonJson, RunJson,
-    SectionJson, SegmentJson, SlidJson, StationJson, StepJson, TakedownJson, TotalsJson, TurnedJson,
-    UnplacedJson,
+    SectionJson, SegmentJson, SlidJson, StationJson, StepJson, TakedownJson, TotalsJson,
+    TurnedJson, UnplacedJson,
 };
 use super::names::{limit_name, step_name};
 use crate::moment::write_rfc3339;

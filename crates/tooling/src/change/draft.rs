@@ -217,7 +217,9 @@ impl<'a, 's> Draft<'a, 's> {
                 let stand = &self.bed.stands[index];
                 let fit = fit(self.stock, stand, need, self.request.brake)?;
                 let free = !self.serving.contains(&Some(index))
-                    && stand.sections().all(|section| !self.taken.contains(&section));
+                    && stand
+                        .sections()
+                        .all(|section| !self.taken.contains(&section));
                 free.then(|| (self.cost_of_altering(index, fit), index, fit))
             })
             .min_by_key(|&(cost, index, _)| (cost, self.bed.stands[index].length(), index))
@@ -394,7 +396,11 @@ impl<'a, 's> Draft<'a, 's> {
             }
         });
         let off: Seconds = off.sum();
-        let turned: Seconds = change.turned.iter().map(|t| work.turn(&after[t.stand])).sum();
+        let turned: Seconds = change
+            .turned
+            .iter()
+            .map(|t| work.turn(&after[t.stand]))
+            .sum();
         let on: Seconds = change.inserted.iter().map(|&at| work.on(&after[at])).sum();
         let guard = if change.inserted.is_empty() && change.turned.is_empty() {
             Seconds::ZERO

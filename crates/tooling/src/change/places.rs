@@ -54,7 +54,12 @@ impl Draft<'_, '_> {
 
     fn sliding_seconds(&self, slides: usize) -> i64 {
         let slides = i64::try_from(slides).unwrap_or(i64::MAX);
-        self.request.brake.times.station_slide.0.saturating_mul(slides)
+        self.request
+            .brake
+            .times
+            .station_slide
+            .0
+            .saturating_mul(slides)
     }
 
     fn spot(&self, station: &Fresh) -> Spot {
