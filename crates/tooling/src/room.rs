@@ -336,3 +336,158 @@ impl<'a> Orders<'a> {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use rand::{RngExt, SeedableRng};
+    use rand_pcg::Pcg64;
+
+    const DM: i64 = 100_000_000;
+    /// Whole decimetres of bed.
+    const BED: i64 = 12;
+
+    /// An invented row: lengths, places and distances from the centre in whole decimetres.
+    fn invent(rng: &mut Pcg64) -> (Vec<Staying>, Vec<Spot>) {
+        let dm = |number: i64| Length::from_nanometres(number * DM);
+        let off = |rng: &mut Pcg64| match rng.random_range(0..4) {
+            0 => dm(rng.random_range(0..4)),
+            _ => Length::UNLIMITED,
+        };
+        let (mut stations, mut at) = (Vec::new(), rng.random_range(0..4));
+        while stations.len() < 4 {
+            // Even lengths: so that places by the centre are whole decimetres.
+            let length = 2 * rng.random_range(1..3);
+            if at + length > BED {
+                break;
+            }
+            let slides = match rng.random_range(0..8) {
+                0 => Slides::Always,
+                1 => Slides::Never,
+                _ => Slides::IfNeedBe,
+            };
+            stations.push(Staying {
+                left: dm(at),
+                length: dm(length),
+                punch_length: dm(length),
+                off_centre_most: off(rng),
+                slides,
+            });
+            at += length + rng.random_range(0..3);
+        }
+        let spot = |rng: &mut Pcg64| {
+            let length = dm(2 * rng.random_range(1..3));
+            Spot {
+                length,
+                punch_length: length,
+                off_centre_most: off(rng),
+            }
+        };
+        let spots = (0..rng.random_range(1..3)).map(|_| spot(rng)).collect();
+        (stations, spots)
+    }
+
+    /// Fewest stations that slide beside those that must, over every place in whole decimetres.
+    fn fewest(row: &Row<'_>, spots: &[Spot], placed: &mut Vec<(Length, bool)>) -> Option<usize> {
+        let at = placed.len();
+        let stays = row.stations.len();
+        if at == stays + spots.len() {
+            let slid = (0..stays).filter(|&at| placed[at].1);
+            return Some(slid.count() - row.which(Slides::Always).count());
+        }
+        let mut best = None;
+        for left in (0..BED).map(|number| Length::from_nanometres(number * DM)) {
+            let moves = at >= stays || left != row.stations[at].left;
+            let must = at < stays && row.stations[at].slides == Slides::Always;
+            let may_not = at < stays && row.stations[at].slides == Slides::Never;
+            placed.push((left, moves || must));
+            if !(moves && may_not) && stands(row, spots, placed) {
+                let found = fewest(row, spots, placed);
+                best = best.into_iter().chain(found).min();
+            }
+            placed.pop();
+        }
+        best
+    }
+
+    /// Whether the last of those placed may stand with the others.
+    fn stands(row: &Row<'_>, spots: &[Spot], placed: &[(Length, bool)]) -> bool {
+        let stays = row.stations.len();
+        let size = |at: usize| match row.stations.get(at) {
+            Some(station) => (station.length, station.off_centre_most),
+            None => (spots[at - stays].length, spots[at - stays].off_centre_most),
+        };
+        let last = placed.len() - 1;
+        let ((left, moves), (length, most)) = (placed[last], size(last));
+        let off = (left + left + length - row.bed_length).abs().half();
+        if left + length > row.bed_length || (moves && off > most) {
+            return false;
+        }
+        (0..last).all(|at| {
+            let ((other, other_moves), (other_length, _)) = (placed[at], size(at));
+            let gap = if moves || other_moves {
+                row.gap
+            } else {
+                Length::ZERO
+            };
+            let behind = other + other_length + gap <= left;
+            let before = left + length + gap <= other;
+            // Those that stay keep their order.
+            if last < stays {
+                behind
+            } else {
+                behind || before
+            }
+        })
+    }
+
+    #[test]
+    fn no_fewer_stations_slid_would_do() {
+        let mut rng = Pcg64::seed_from_u64(1);
+        let (mut fit, mut slid, mut not) = (0, 0, 0);
+        for _ in 0..2_500 {
+            let (stations, spots) = invent(&mut rng);
+            let row = Row {
+                stations: &stations,
+                bed_length: Length::from_nanometres(BED * DM),
+                gap: Length::from_nanometres(rng.random_range(0..2) * DM),
+            };
+            let found = make_room(&row, &spots, usize::MAX);
+            let least = fewest(&row, &spots, &mut Vec::new());
+            // One that must slide may find its own place again; such a row is not a fair question.
+            let must = row.which(Slides::Always).count();
+            let Some(room) = found else {
+                assert_eq!(least, None, "{row:#?}\n{spots:#?}");
+                not += 1;
+                continue;
+            };
+            let extra = room
+                .slid
+                .iter()
+                .filter(|(at, _)| stations[*at].slides == Slides::IfNeedBe);
+            let extra = extra.count();
+            assert!(
+                least.is_some_and(|least| extra <= least),
+                "{least:?} {row:#?}\n{room:#?}"
+            );
+            let mut placed = Vec::new();
+            for (at, station) in stations.iter().enumerate() {
+                let new = room.slid.iter().find(|(slid, _)| *slid == at);
+                let must = station.slides == Slides::Always;
+                placed.push((new.map_or(station.left, |new| new.1), new.is_some() || must));
+                assert!(stands(&row, &spots, &placed), "{row:#?}\n{room:#?}");
+            }
+            for &left in &room.places {
+                placed.push((left, true));
+                assert!(
+                    stands(&row, &spots, &placed),
+                    "{row:#?}\n{spots:#?}\n{room:#?}"
+                );
+            }
+            fit += 1;
+            slid += usize::from(room.slid.len() > must);
+        }
+        println!("{fit} fit, {slid} of them by sliding more than must, {not} do not");
+        assert!(fit > 500 && slid > 100 && not > 200);
+    }
+}
