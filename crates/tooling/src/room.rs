@@ -22,6 +22,8 @@ pub(crate) struct Staying {
     pub(crate) punch_length: Length,
     /// Farthest the punch's centre may be from the bed's, once it is slid.
     pub(crate) off_centre_most: Length,
+    /// How near it is better, if there is room: no more than the above.
+    pub(crate) off_centre_wished: Length,
     pub(crate) slides: Slides,
 }
 
@@ -265,8 +267,15 @@ impl<'a> Orders<'a> {
         for at in 0..self.order.len() {
             let item = self.order[at];
             if let (What::Stays(station), true) = (item.what, item.moves) {
-                let old = self.row.stations[station].left;
-                let left = old.max(windows[at].least).min(windows[at].most);
+                let station_there = &self.row.stations[station];
+                let old = station_there.left;
+                let wished = self.row.window(
+                    station_there.length,
+                    station_there.punch_length,
+                    station_there.off_centre_wished,
+                );
+                let left = old.max(wished.least).min(wished.most);
+                let left = left.max(windows[at].least).min(windows[at].most);
                 self.fix(&mut windows, at, left);
                 distance += (left - old).abs();
                 if left != old {
@@ -371,6 +380,7 @@ mod tests {
                 length: dm(length),
                 punch_length: dm(length),
                 off_centre_most: off(rng),
+                off_centre_wished: Length::UNLIMITED,
                 slides,
             });
             at += length + rng.random_range(0..3);

@@ -130,6 +130,11 @@ fn a_station_is_slid_as_near_the_centre_as_a_heavy_bend_asks() {
         Some(previous),
         true,
     );
+    // Where the run after it wants it within 100, it goes there at once: to 1 200.
+    let mut heavier = heavy.clone();
+    heavier.needs[0].off_centre_most = mm(100);
+    let at_once = free(&shop, &before, &heavy, &[&heavier]);
+    assert_eq!(slid(&at_once), [(mm(0), mm(1_200))]);
     // The same part at the same height: no guard and no program, but a first piece.
     let kinds: Vec<_> = steps.iter().map(|step| step.kind).collect();
     let first = [StepKind::FirstPiece, StepKind::Approval];

@@ -59,7 +59,12 @@ pub(crate) fn off_centre(left: Length, punch_length: Length, bed: Length) -> Len
 
 /// Whether a station may serve a need where and as it stands.
 fn serves(stand: &Stand, need: &Need, brake: &Brake) -> bool {
-    stand.die == need.die && suits_but_for_die(stand, need) && in_place(stand, need, brake)
+    serves_but_for_place(stand, need) && in_place(stand, need, brake)
+}
+
+/// Whether a station as it is may serve a need, if it stands where it may.
+pub(super) fn serves_but_for_place(stand: &Stand, need: &Need) -> bool {
+    stand.die == need.die && suits_but_for_die(stand, need)
 }
 
 fn suits_but_for_die(stand: &Stand, need: &Need) -> bool {

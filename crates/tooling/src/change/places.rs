@@ -1,6 +1,6 @@
 //! Where new stations stand: beside what stays, with some of it slid, or in place of what is idle.
 
-use super::draft::Draft;
+use super::draft::{Draft, serves_but_for_place};
 use super::fresh::Fresh;
 use crate::bed::{Bed, Spot};
 use crate::room::{Row, Slides, Staying, make_room};
@@ -126,7 +126,13 @@ impl Draft<'_, '_> {
         let need = self.serving.iter().position(|&s| s == Some(index));
         let need = need.map(|need| &self.request.option.needs[need]);
         let off_centre_most = need.map_or(Length::UNLIMITED, |need| need.off_centre_most);
+        let mut off_centre_wished = off_centre_most;
         let slides = if self.misplaced.contains(&index) {
+            // Once it is slid, as near the centre as the runs after this one want it too.
+            let later = self.request.later.iter().flat_map(|option| &option.needs);
+            let later = later.filter(|need| serves_but_for_place(stand, need));
+            let later = later.map(|need| need.off_centre_most).min();
+            off_centre_wished = off_centre_most.min(later.unwrap_or(off_centre_most));
             Slides::Always
         } else if self.turned.iter().any(|(turned, _)| *turned == index) {
             Slides::Never
@@ -138,6 +144,7 @@ impl Draft<'_, '_> {
             length: stand.length(),
             punch_length: stand.punch_length,
             off_centre_most,
+            off_centre_wished,
             slides,
         }
     }
