@@ -12,7 +12,7 @@
 
 use crate::blocks::as_block;
 use crate::lone::{Standing, V16, expect, lone_plan, lone_shop};
-use crate::plan::{bend_use, segment, steps};
+use crate::plan::{bend_use, delay_brake, segment, steps};
 use crate::shop::{at, bend, mm, order, order_id, part, profile_id, section_id};
 use model::*;
 use units::*;
@@ -300,6 +300,8 @@ fn sections_turned_or_slid_stay_with_their_brake() {
         run.segments = vec![segment("06:00:00", "06:00:00", &["M3"])];
         plan.brakes[0].runs = vec![run];
         lay_out(&mut plan.brakes[0].runs);
+        // An hour later, when B2 has long done what it does.
+        delay_brake(&mut plan.brakes[0], 3_600);
         plan.totals.changeover = Seconds(1_154 + 454 + 1_339 + heavy);
         plan.totals.objective = 60 * plan.totals.changeover.0;
         let too_short: &[&str] = if place == 0 {
@@ -345,7 +347,8 @@ fn a_station_without_die_sections_is_of_no_block() {
         }
     }
     let verdict = audit::judge(&shop, &plan);
-    let told = verdict.violations.iter().map(|v| (v.at.as_str(), v.rule));
-    let told: Vec<_> = told.collect();
-    assert_eq!(told[0], ("B2-03", "not-of-its-block"), "{told:?}");
+    let broken = ("B2-03", "not-of-its-block");
+    let mut told = verdict.violations.iter();
+    let named = told.any(|v| (v.at.as_str(), v.rule) == broken);
+    assert!(named, "{verdict:#?}");
 }

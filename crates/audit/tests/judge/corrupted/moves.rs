@@ -281,7 +281,7 @@ pub(super) const CORRUPTIONS: &[Corruption] = &[
     ),
     corruption(
         "slid to where a neighbour begins",
-        &["stations-overlap"],
+        &["stations-overlap", "wrong-bed"],
         |shop, plan| {
             first_slide(start(shop, plan), 1_000);
         },
