@@ -7,6 +7,7 @@ mod demo_shop;
 mod documented;
 mod engineering;
 mod malformed_folders;
+mod moved_tools;
 mod output_folder;
 mod program;
 mod repeatable;

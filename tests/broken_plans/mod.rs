@@ -5,6 +5,7 @@
 
 mod beds;
 mod bends;
+mod moves;
 mod orders;
 mod search;
 mod times;
@@ -56,6 +57,11 @@ fn beds_and_sections() {
 }
 
 #[test]
+fn turns_and_slides() {
+    reject_all(moves::CASES);
+}
+
+#[test]
 fn bends_and_forces() {
     reject_all(bends::CASES);
 }
@@ -67,7 +73,14 @@ fn times_and_people() {
 
 #[test]
 fn there_are_enough_of_them() {
-    let all = [orders::CASES, beds::CASES, bends::CASES, times::CASES].concat();
+    let all = [
+        orders::CASES,
+        beds::CASES,
+        moves::CASES,
+        bends::CASES,
+        times::CASES,
+    ]
+    .concat();
     assert!(all.len() >= 60, "{}", all.len());
     let mut rules: Vec<&str> = all.iter().map(|(_, _, rule)| *rule).collect();
     rules.sort_unstable();

@@ -141,9 +141,11 @@ pub(super) fn inserts(run: &Value) -> bool {
     !list(&run["changeover"]["insert"]).is_empty()
 }
 
-/// Whether a run takes a station off or puts one on.
+/// Whether a run takes a station off, turns, slides or puts one on.
 pub(super) fn moves_tools(run: &Value) -> bool {
-    inserts(run) || !list(&run["changeover"]["remove"]).is_empty()
+    ["remove", "turn", "slide", "insert"]
+        .iter()
+        .any(|head| !list(&run["changeover"][head]).is_empty())
 }
 
 /// Whether a run has a changeover at all.

@@ -1,4 +1,4 @@
-//! What stands on a bed, and how a change alters it.
+//! What stands on a bed.
 
 use crate::lookup::Lookup;
 use crate::numbers::nm;
@@ -90,8 +90,39 @@ impl<'a> Placed<'a> {
     /// without moving it is told just that.
     pub(crate) fn same_tools(&self, other: &Placed) -> bool {
         (self.punch, self.die, self.left) == (other.punch, other.die, other.left)
-            && self.punch_sections == other.punch_sections
-            && self.die_sections == other.die_sections
+            && self.same_sections(other)
+    }
+
+    /// Whether it is made of the same pieces, wherever and whichever face up they stand.
+    pub(crate) fn same_sections(&self, other: &Placed) -> bool {
+        self.punch_sections == other.punch_sections && self.die_sections == other.die_sections
+    }
+
+    /// In words, everything in which it is not the other but the way round its punch stands, which
+    /// has a rule of its own.
+    pub(crate) fn differences(&self, other: &Placed) -> Vec<String> {
+        let mut words = Vec::new();
+        let mut tell = |differs: bool, what: &str, here: String, there: String| {
+            if differs {
+                words.push(format!("{what} {here} is {there} on the bed"));
+            }
+        };
+        let (here, there) = (self.punch, other.punch);
+        tell(here != there, "punch", here.to_string(), there.to_string());
+        let (here, there) = (self.die, other.die);
+        tell(here != there, "die", here.to_string(), there.to_string());
+        let (here, there) = (self.left, other.left);
+        tell(
+            here != there,
+            "left end",
+            here.to_string(),
+            there.to_string(),
+        );
+        let (here, there) = (&self.punch_sections, &other.punch_sections);
+        tell(here != there, "punch sections", list(here), list(there));
+        let (here, there) = (&self.die_sections, &other.die_sections);
+        tell(here != there, "die sections", list(here), list(there));
+        words
     }
 
     /// `PA over D16 at 1000`, or `PA reversed over D16 at 1000`.
@@ -99,6 +130,11 @@ impl<'a> Placed<'a> {
         let way = if self.reversed { " reversed" } else { "" };
         format!("{}{way} over {} at {}", self.punch, self.die, self.left)
     }
+}
+
+fn list(sections: &[&SectionId]) -> String {
+    let ids: Vec<&str> = sections.iter().map(|id| id.as_str()).collect();
+    ids.join(" ")
 }
 
 fn length_of(sections: &[&SectionId], lookup: &Lookup) -> i128 {
@@ -111,42 +147,3 @@ fn length_of(sections: &[&SectionId], lookup: &Lookup) -> i128 {
 
 /// A bed from left to right.
 pub(crate) type Bed<'a> = Vec<Placed<'a>>;
-
-/// One change on a bed, replayed.
-#[derive(Clone, Debug, Default)]
-pub(crate) struct Replay<'a> {
-    /// Stations taken off that were there, as they stood.
-    pub(crate) removed: Bed<'a>,
-    /// Stations to be taken off that were not there.
-    pub(crate) not_there: Bed<'a>,
-    /// Stations that stay.
-    pub(crate) kept: Bed<'a>,
-    /// Stations put on.
-    pub(crate) inserted: Bed<'a>,
-    /// The bed after.
-    pub(crate) after: Bed<'a>,
-}
-
-/// Takes `remove` off, then puts `insert` on.
-pub(crate) fn replay<'a>(
-    before: &Bed<'a>,
-    remove: &'a [Station],
-    insert: &'a [Station],
-) -> Replay<'a> {
-    let mut replay = Replay {
-        kept: before.clone(),
-        ..Replay::default()
-    };
-    for station in remove.iter().map(Placed::from_plan) {
-        let mut there = replay.kept.iter();
-        match there.position(|kept| kept.same_tools(&station)) {
-            Some(index) => replay.removed.push(replay.kept.remove(index)),
-            None => replay.not_there.push(station),
-        }
-    }
-    replay.inserted = insert.iter().map(Placed::from_plan).collect();
-    replay.after = replay.kept.clone();
-    replay.after.extend(replay.inserted.iter().cloned());
-    replay.after.sort_by_key(|station| station.left);
-    replay
-}

@@ -1,11 +1,12 @@
 //! The case before the judge: the plan laid beside the shop, and what several rules must know.
 
-use crate::bed::{Bed, Placed, Replay, replay};
+use crate::bed::{Bed, Placed};
 use crate::clock;
 use crate::hours::Hours;
 use crate::lookup::Lookup;
 use crate::made::{Made, make};
 use crate::numbers::nm;
+use crate::replay::Replay;
 use crate::shares::{Share, Shares, cut};
 use model::{Brake, BrakePlan, Material, Part, Plan, Run, Shop, Takedown, Violation, WorkOrder};
 use std::collections::{BTreeMap, BTreeSet};
@@ -149,7 +150,7 @@ impl<'a> Case<'a> {
             {
                 bed = self.open_takedown(line, number, takedown, &bed);
             }
-            let replayed = replay(&bed, &run.changeover.remove, &run.changeover.insert);
+            let replayed = Replay::of_changeover(&bed, &run.changeover);
             bed.clone_from(&replayed.after);
             let mut case = self.run_case(line, run, replayed, previous);
             case.ran_before = !parts.insert(case.part_id());
@@ -173,12 +174,11 @@ impl<'a> Case<'a> {
         takedown: &'a Takedown,
         bed: &Bed<'a>,
     ) -> Bed<'a> {
-        let replayed = replay(bed, &takedown.remove, &[]);
-        let after = replayed.after.clone();
+        let bed = Replay::of_takedown(bed, takedown);
+        let after = bed.after.clone();
         let at = format!("{} takedown {}", line.brake, number + 1);
         self.rank(&at);
         let brake = self.lookup.brakes.get(&line.brake).copied();
-        let bed = replayed;
         self.takedowns.push(TakedownCase {
             takedown,
             at,

@@ -3,8 +3,9 @@
 use crate::bed::Placed;
 use crate::case::{Case, RunCase, TakedownCase};
 use crate::numbers::round_up_thousandths;
+use crate::replay::Replay;
 use model::{Approval, Brake, StepKind, ZDrive};
-use units::Seconds;
+use units::{Seconds, SectionId};
 
 /// A step and its seconds.
 pub(crate) type Cost = (StepKind, i128);
@@ -23,7 +24,7 @@ pub(crate) fn steps_of_run(case: &Case, run: &RunCase) -> Vec<Cost> {
     let put_on = !run.run.changeover.insert.is_empty();
     let height_differs = previous.is_none_or(|previous| previous.tallest() != run.tallest());
 
-    let mut steps = tool_steps(case, brake, &run.bed.removed, &run.bed.inserted);
+    let mut steps = tool_steps(case, brake, &run.bed);
     if part_differs && brake.gauge.z == ZDrive::Hand {
         let stations = i128::try_from(run.stations_used().len()).unwrap_or(i128::MAX);
         steps.push((
@@ -31,7 +32,7 @@ pub(crate) fn steps_of_run(case: &Case, run: &RunCase) -> Vec<Cost> {
             i128::from(brake.times.fingers.0) * stations,
         ));
     }
-    if put_on || height_differs {
+    if put_on || !run.bed.turned.is_empty() || height_differs {
         steps.push((StepKind::Guard, seconds(brake.times.guard)));
     }
     if part_differs {
@@ -41,7 +42,7 @@ pub(crate) fn steps_of_run(case: &Case, run: &RunCase) -> Vec<Cost> {
             (StepKind::Program, seconds(brake.times.program))
         });
     }
-    if part_differs || put_on {
+    if part_differs || put_on || run.bed.alters_what_stays() {
         let pieces = i128::from(case.shop.rules.first_off_pieces);
         let first = round_up_thousandths(pieces * i128::from(run.run.cycle_ms));
         steps.push((StepKind::FirstPiece, first));
@@ -56,7 +57,7 @@ pub(crate) fn steps_of_takedown(case: &Case, takedown: &TakedownCase) -> Vec<Cos
     let Some(brake) = takedown.brake else {
         return Vec::new();
     };
-    let mut steps = tool_steps(case, brake, &takedown.bed.removed, &[]);
+    let mut steps = tool_steps(case, brake, &takedown.bed);
     steps.retain(|(_, time)| *time != 0);
     steps
 }
@@ -76,37 +77,51 @@ pub(crate) fn approval(case: &Case, run: &RunCase) -> Seconds {
     }
 }
 
-/// Prepare, TakeOff and PutOn.
-fn tool_steps(case: &Case, brake: &Brake, off: &[Placed], on: &[Placed]) -> Vec<Cost> {
+/// Prepare, TakeOff, Turn, Slide and PutOn.
+fn tool_steps(case: &Case, brake: &Brake, bed: &Replay) -> Vec<Cost> {
     let times = &brake.times;
+    let lift = |station: &Placed, each: Seconds, section: Seconds| {
+        seconds(each) + handling(case, brake, station.sections(), section)
+    };
     let mut steps = Vec::new();
-    if !off.is_empty() || !on.is_empty() {
+    if bed.moves_tools() {
         steps.push((StepKind::Prepare, seconds(times.base)));
     }
-    let mut move_stations = |kind, stations: &[Placed], each: Seconds, section: Seconds| {
-        for station in stations {
-            let (all, heavy) = count_sections(case, station);
-            let time =
-                seconds(each) + seconds(section) * all + seconds(times.heavy_section) * heavy;
-            steps.push((kind, time));
-        }
-    };
-    move_stations(StepKind::TakeOff, off, times.station_off, times.section_off);
-    move_stations(StepKind::PutOn, on, times.station_on, times.section_on);
+    for station in &bed.removed {
+        let time = lift(station, times.station_off, times.section_off);
+        steps.push((StepKind::TakeOff, time));
+    }
+    for turned in &bed.turned {
+        let dies = turned.before.die_sections.iter().copied();
+        let time = handling(case, brake, dies, times.section_turn);
+        steps.push((StepKind::Turn, time));
+    }
+    for _ in &bed.slid {
+        steps.push((StepKind::Slide, seconds(times.station_slide)));
+    }
+    for station in &bed.inserted {
+        let time = lift(station, times.station_on, times.section_on);
+        steps.push((StepKind::PutOn, time));
+    }
     steps
 }
 
-/// All sections of a station, and those too heavy for one person.
-fn count_sections(case: &Case, station: &Placed) -> (i128, i128) {
+/// Seconds to handle sections one by one: so many each, and more for those too heavy for one person.
+fn handling<'s>(
+    case: &Case,
+    brake: &Brake,
+    sections: impl Iterator<Item = &'s SectionId>,
+    each: Seconds,
+) -> i128 {
     let heavy_above = case.shop.rules.heavy_section_mass.get();
     let is_heavy = |id| {
-        let section = case.lookup.sections.get(&id);
+        let section = case.lookup.sections.get(id);
         section.is_some_and(|section| !crate::numbers::at_most(section.mass.get(), heavy_above))
     };
-    let all = station.sections().count();
-    let heavy = station.sections().filter(|id| is_heavy(*id)).count();
-    let wide = |count: usize| i128::try_from(count).unwrap_or(i128::MAX);
-    (wide(all), wide(heavy))
+    let heavy_more = seconds(brake.times.heavy_section);
+    sections
+        .map(|id| seconds(each) + if is_heavy(id) { heavy_more } else { 0 })
+        .sum()
 }
 
 fn seconds(time: Seconds) -> i128 {

@@ -31,6 +31,7 @@ mod mechanics;
 mod numbers;
 mod outline;
 mod proven;
+mod replay;
 mod rules;
 mod shares;
 

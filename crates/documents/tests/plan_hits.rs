@@ -31,6 +31,8 @@ fn run(at: Moment) -> Run {
             work: Seconds::ZERO,
             segments: Vec::new(),
             remove: Vec::new(),
+            turn: Vec::new(),
+            slide: Vec::new(),
             keep: Vec::new(),
             insert: Vec::new(),
             steps: Vec::new(),

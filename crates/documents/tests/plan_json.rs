@@ -7,7 +7,7 @@ mod small_shop;
 use documents::{REFUSAL_UNITS, read_plan, read_shop, write_plan};
 use model::{
     Baselines, BendUse, Bound, BrakePlan, Changeover, Limit, Plan, Refusal, Run, Segment, Shop,
-    Station, StationPiece, Step, StepKind, Takedown, Totals, Unplaced,
+    Slid, Station, StationPiece, Step, StepKind, Takedown, Totals, Turned, Unplaced,
 };
 use proptest::collection::vec;
 use proptest::option;
@@ -22,9 +22,11 @@ fn shop() -> Shop {
         .expect("the small shop is good")
 }
 
-const STEPS: [StepKind; 9] = [
+const STEPS: [StepKind; 11] = [
     StepKind::Prepare,
     StepKind::TakeOff,
+    StepKind::Turn,
+    StepKind::Slide,
     StepKind::PutOn,
     StepKind::Fingers,
     StepKind::Guard,
@@ -142,17 +144,32 @@ fn steps() -> impl Strategy<Value = Vec<Step>> {
 }
 
 fn changeover() -> impl Strategy<Value = Changeover> {
-    let beds = (stations(), stations(), stations());
-    (moment(), moment(), seconds(), segments(), beds, steps()).prop_map(
-        |(start, end, work, segments, (remove, keep, insert), steps)| Changeover {
-            start,
-            end,
-            work,
-            segments,
-            remove,
-            keep,
-            insert,
-            steps,
+    let beds = (stations(), stations(), stations(), stations(), stations());
+    let before = (id(), length());
+    let times = (moment(), moment(), seconds());
+    (times, segments(), beds, before, steps()).prop_map(
+        |((start, end, work), segments, beds, (die, left), steps)| {
+            let (remove, keep, turn, slide, insert) = beds;
+            let turned = |station| Turned {
+                from: ProfileId::new(&die).expect("an id"),
+                station,
+            };
+            let slid = |station| Slid {
+                from: left,
+                station,
+            };
+            Changeover {
+                start,
+                end,
+                work,
+                segments,
+                remove,
+                keep,
+                turn: turn.into_iter().map(turned).collect(),
+                slide: slide.into_iter().map(slid).collect(),
+                insert,
+                steps,
+            }
         },
     )
 }

@@ -138,7 +138,12 @@ pub struct ChangeTimes {
     pub station_on: Seconds,
     /// Per section put on.
     pub section_on: Seconds,
-    /// More for each section too heavy for one person, off or on.
+    /// Per station slid along the bed and aligned again, without being lifted.
+    pub station_slide: Seconds,
+    /// Per die section of a block turned to another of its V openings, the punch staying where it
+    /// is.
+    pub section_turn: Seconds,
+    /// More for each section too heavy for one person, off, on or turned.
     pub heavy_section: Seconds,
     /// Per station used, when fingers are slid by hand.
     pub fingers: Seconds,

@@ -33,8 +33,8 @@ pub use order::{BlankLot, Delivery, WorkOrder};
 pub use part::{Approval, Bend, BendKind, Direction, Edge, Grain, Part};
 pub use people::{Person, Role};
 pub use plan::{
-    Baselines, BendUse, Bound, BrakePlan, Changeover, Limit, Plan, Refusal, Run, Segment, Station,
-    StationPiece, Step, StepKind, Takedown, Totals, Unplaced,
+    Baselines, BendUse, Bound, BrakePlan, Changeover, Limit, Plan, Refusal, Run, Segment, Slid,
+    Station, StationPiece, Step, StepKind, Takedown, Totals, Turned, Unplaced,
 };
 pub use rules::{Rules, VRule};
 pub use setup::{ProvenSetup, ProvenStation};

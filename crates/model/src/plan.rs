@@ -130,12 +130,34 @@ pub struct Changeover {
     pub segments: Vec<Segment>,
     /// Stations taken off.
     pub remove: Vec<Station>,
-    /// Stations that stay where they are.
+    /// Stations that stay where and as they are.
     pub keep: Vec<Station>,
+    /// Stations that stay where they are, their die block turned to another V.
+    pub turn: Vec<Turned>,
+    /// Stations that stay on the bed but are slid along it.
+    pub slide: Vec<Slid>,
     /// Stations put on.
     pub insert: Vec<Station>,
     /// What is done, in order; their times add up to `work`.
     pub steps: Vec<Step>,
+}
+
+/// A station whose die block is turned.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Turned {
+    /// Die it showed before.
+    pub from: ProfileId,
+    /// The station after.
+    pub station: Station,
+}
+
+/// A station slid along the bed.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Slid {
+    /// Its left end before.
+    pub from: Length,
+    /// The station after.
+    pub station: Station,
 }
 
 /// A change that only takes tools off.
@@ -164,6 +186,10 @@ pub enum StepKind {
     Prepare,
     /// Take a station off.
     TakeOff,
+    /// Turn a station's die block to another of its V openings.
+    Turn,
+    /// Slide a station along the bed.
+    Slide,
     /// Put a station on and align it.
     PutOn,
     /// Slide the gauge fingers by hand.

@@ -29,12 +29,12 @@ pub(crate) fn new_part(problem: &Problem<'_>, option: &ToolingOption, programmed
 }
 
 /// Seconds that showing a punch over a die costs on a brake where no station does: a station put on
-/// has a section of each at least. A block can be turned instead: nothing is counted for one.
+/// has a section of each at least; a block can be turned instead.
 pub(crate) fn new_station(problem: &Problem<'_>, brake: usize, need: &Need) -> Seconds {
     let times = &problem.shop.brakes[brake].times;
     let put_on = times.station_on + times.section_on + times.section_on;
     match &problem.shop.profiles[need.die] {
-        Profile::Die(die) if die.block.is_some() => Seconds::ZERO,
+        Profile::Die(die) if die.block.is_some() => put_on.min(times.section_turn),
         _ => put_on,
     }
 }

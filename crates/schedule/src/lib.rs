@@ -27,6 +27,7 @@ mod shares;
 mod side_by_side;
 pub mod timing;
 mod window;
+mod wording;
 
 pub use bound::lower_bound;
 pub use greedy::{due_date_order, grouped_by_die};

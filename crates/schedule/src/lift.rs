@@ -5,12 +5,11 @@ use crate::problem::{Misfit, Problem};
 use crate::roster::Worked;
 use crate::timing::{Log, Scratch, TimedRun, TimedTakedown, time};
 use model::{
-    BendUse, Bound, BrakePlan, Changeover, Limit, Plan, Refusal, Run, Segment, Station,
-    StationPiece, Step, StepKind, Takedown, Totals, Unplaced,
+    BendUse, Bound, BrakePlan, Changeover, Limit, Plan, Refusal, Run, Segment, Slid, Station,
+    StationPiece, Takedown, Totals, Turned, Unplaced,
 };
 use search::Sequences;
-use std::sync::Arc;
-use tooling::{Stand, StepTime, ToolingOption, run_time};
+use tooling::{Stand, ToolingOption, run_time};
 use units::{Moment, Seconds, Window};
 
 /// Times the sequences once more and writes everything down.
@@ -40,8 +39,8 @@ pub fn lift(problem: &Problem<'_>, scratch: &mut Scratch, sequences: &Sequences)
     }
 }
 
-struct Writer<'a, 's> {
-    problem: &'a Problem<'s>,
+pub(crate) struct Writer<'a, 's> {
+    pub(crate) problem: &'a Problem<'s>,
     log: &'a Log,
 }
 
@@ -56,8 +55,10 @@ impl Writer<'_, '_> {
             .filter(|takedown| takedown.brake == brake)
             .collect();
         for timed in self.log.runs.iter().filter(|timed| timed.brake == brake) {
-            let moved = !timed.change.inserted.is_empty() || !timed.change.removed.is_empty();
-            if moved || runs.is_empty() || self.taken_down_since(&runs, &takedowns, timed) {
+            if timed.change.moves_tools()
+                || runs.is_empty()
+                || self.taken_down_since(&runs, &takedowns, timed)
+            {
                 batch += 1;
             }
             let run = self.run(brake, timed, runs.len(), batch, runs.last());
@@ -199,13 +200,11 @@ impl Writer<'_, '_> {
             ),
             None => (run_start, run_start),
         };
-        let (insert, keep): (Vec<_>, Vec<_>) =
-            (0..change.bed.stands.len()).partition(|index| change.inserted.contains(index));
-        let stations = |indices: Vec<usize>| {
-            indices
-                .into_iter()
-                .map(|index| self.station(&change.bed.stands[index]))
-                .collect()
+        let after = &change.bed.stands;
+        let is_kept = |&index: &usize| {
+            !change.inserted.contains(&index)
+                && change.die_before(index).is_none()
+                && change.left_before(index).is_none()
         };
         Changeover {
             start,
@@ -220,13 +219,32 @@ impl Writer<'_, '_> {
                 .iter()
                 .map(|stand| self.station(stand))
                 .collect(),
-            keep: stations(keep),
-            insert: stations(insert),
-            steps: timed
-                .steps
-                .iter()
-                .map(|step| self.step(step, &change.removed, &change.bed.stands))
+            keep: (0..after.len())
+                .filter(is_kept)
+                .map(|index| self.station(&after[index]))
                 .collect(),
+            turn: change
+                .turned
+                .iter()
+                .map(|turned| Turned {
+                    from: self.problem.shop.profiles[turned.from].id().clone(),
+                    station: self.station(&after[turned.stand]),
+                })
+                .collect(),
+            slide: change
+                .slid
+                .iter()
+                .map(|slid| Slid {
+                    from: slid.from,
+                    station: self.station(&after[slid.stand]),
+                })
+                .collect(),
+            insert: change
+                .inserted
+                .iter()
+                .map(|&index| self.station(&after[index]))
+                .collect(),
+            steps: self.steps(&timed.steps, change),
         }
     }
 
@@ -246,11 +264,7 @@ impl Writer<'_, '_> {
                 .map(|stand| self.station(stand))
                 .collect(),
             wanted_by: self.problem.shop.brakes[timed.wanted_by].id.clone(),
-            steps: timed
-                .steps
-                .iter()
-                .map(|step| self.step(step, &timed.removed, &[]))
-                .collect(),
+            steps: self.takedown_steps(timed),
         }
     }
 
@@ -280,71 +294,6 @@ impl Writer<'_, '_> {
                     .collect(),
             })
             .collect()
-    }
-
-    fn step(&self, step: &StepTime, removed: &[Arc<Stand>], bed: &[Arc<Stand>]) -> Step {
-        let stand = step.stand.and_then(|index| match step.kind {
-            StepKind::TakeOff => removed.get(index),
-            _ => bed.get(index),
-        });
-        let text = match (step.kind, stand) {
-            (StepKind::TakeOff, Some(stand)) => {
-                format!(
-                    "take off {} at {} mm: {}",
-                    self.tools(stand),
-                    stand.left,
-                    self.pieces(stand)
-                )
-            }
-            (StepKind::PutOn, Some(stand)) => format!(
-                "put on {} with its left end at {} mm: {}",
-                self.tools(stand),
-                stand.left,
-                self.pieces(stand)
-            ),
-            (kind, _) => plain_step(kind).to_owned(),
-        };
-        Step {
-            kind: step.kind,
-            time: step.time,
-            text,
-        }
-    }
-
-    fn tools(&self, stand: &Stand) -> String {
-        let profiles = &self.problem.shop.profiles;
-        format!(
-            "{} over {}",
-            profiles[stand.punch].id(),
-            profiles[stand.die].id()
-        )
-    }
-
-    /// Punch and die sections by length and drawer, left to right.
-    fn pieces(&self, stand: &Stand) -> String {
-        let list = |sections: &[usize]| {
-            sections
-                .iter()
-                .map(|&index| {
-                    let section = &self.problem.shop.sections[index];
-                    let heavy = if self.problem.stock.is_heavy(index) {
-                        ", two people or a crane"
-                    } else {
-                        ""
-                    };
-                    format!(
-                        "{} ({}, drawer {}{heavy})",
-                        section.length, section.id, section.drawer
-                    )
-                })
-                .collect::<Vec<_>>()
-                .join(" + ")
-        };
-        format!(
-            "punch {}; die {}",
-            list(&stand.punch_sections),
-            list(&stand.die_sections)
-        )
     }
 
     fn reasons(
@@ -476,7 +425,11 @@ impl Writer<'_, '_> {
         let runs = || brakes.iter().flat_map(|brake| &brake.runs);
         let takedowns = || brakes.iter().flat_map(|brake| &brake.takedowns);
         let moved = runs()
-            .filter(|run| !run.changeover.remove.is_empty() || !run.changeover.insert.is_empty())
+            .filter(|run| {
+                let change = &run.changeover;
+                let on_the_bed = change.turn.len() + change.slide.len();
+                change.remove.len() + on_the_bed + change.insert.len() > 0
+            })
             .count();
         let mut late_orders: Vec<usize> = Vec::new();
         let mut weighted_late = Seconds::ZERO;
@@ -510,18 +463,4 @@ fn job_index(timed: &TimedRun) -> usize {
 
 fn count(number: usize) -> u32 {
     u32::try_from(number).unwrap_or(u32::MAX)
-}
-
-fn plain_step(kind: StepKind) -> &'static str {
-    match kind {
-        StepKind::Prepare => "fetch the tool cart, open the clamping, close it again at the end",
-        StepKind::TakeOff => "take a station off",
-        StepKind::PutOn => "put a station on",
-        StepKind::Fingers => "slide the gauge fingers to the stations and check them square",
-        StepKind::Guard => "set the guard to the new tool height and test it",
-        StepKind::Program => "call up the program",
-        StepKind::Programming => "make and check the program",
-        StepKind::FirstPiece => "bend the first piece and measure it",
-        StepKind::Approval => "have the first piece approved",
-    }
 }

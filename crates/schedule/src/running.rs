@@ -84,7 +84,7 @@ fn serving_change(
         &request,
         &BedOnly,
     )?;
-    (found.removed.is_empty() && found.inserted.is_empty()).then_some(found)
+    (!found.moves_tools()).then_some(found)
 }
 
 fn wrong_bed(shop: &Shop, brake: usize, order: &WorkOrder) -> Finding {

@@ -250,7 +250,9 @@ impl Compare<'_, '_> {
         Some(Saving {
             brake: first.brake,
             saved: alone + strip - brake.times.base - work(stock, second, &after),
-            fits_one_bed: after.removed.is_empty(),
+            fits_one_bed: after.removed.is_empty()
+                && after.turned.is_empty()
+                && after.slid.is_empty(),
         })
     }
 

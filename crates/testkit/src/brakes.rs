@@ -155,12 +155,16 @@ fn times(clamping: Clamping, dice: &mut Dice) -> ChangeTimes {
         Clamping::Powered => 6,
     };
     let mut about = |seconds: i64| Seconds(seconds * tenths / 10 + dice.whole(0, 7));
+    let (base, station_off) = (about(240), about(45));
     ChangeTimes {
-        base: about(240),
-        station_off: about(45),
+        base,
+        station_off,
         section_off: about(18),
         station_on: about(90),
         section_on: about(30),
+        // From what is thrown already: another throw would make every shop another one.
+        station_slide: Seconds(base.0 / 5),
+        section_turn: Seconds(station_off.0 * 3 / 4),
         heavy_section: about(150),
         fingers: about(60),
         guard: about(100),

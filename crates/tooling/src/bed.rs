@@ -1,6 +1,7 @@
 //! What stands on a bed, and where more can stand.
 
 use crate::Stock;
+use crate::change::off_centre;
 use model::{BedStation, Die, Horn, Punch};
 use std::sync::Arc;
 use units::Length;
@@ -57,6 +58,18 @@ impl Stand {
     #[must_use]
     pub fn holds(&self, section: usize) -> bool {
         self.punch_sections.contains(&section) || self.die_sections.contains(&section)
+    }
+
+    /// The station with its die block turned to another die; `None` when that is no die.
+    #[must_use]
+    pub fn turned(&self, stock: &Stock<'_>, die: usize) -> Option<Stand> {
+        let (upper, lower) = (stock.punch(self.punch)?, stock.die(die)?);
+        Some(Stand {
+            die,
+            closed: upper.height + lower.height,
+            free_depth: free_depth(upper, lower),
+            ..self.clone()
+        })
     }
 
     /// A station of given sections; `None` when a profile is not what it should be.
@@ -237,11 +250,7 @@ impl Placing<'_> {
         if last < Length::ZERO {
             return Vec::new();
         }
-        let off_centre = |left: Length| {
-            (left + left + spot.punch_length - self.bed_length)
-                .abs()
-                .half()
-        };
+        let off_centre = |left: Length| off_centre(left, spot.punch_length, self.bed_length);
         let free = |left: Length| {
             Length::ZERO <= left
                 && left <= last

@@ -1,9 +1,5 @@
 //! What is left on a bed, and the rules it is compared with.
 
-use crate::bed::Stand;
-use crate::options::Need;
-use model::Brake;
-
 /// Which idle stations a bed keeps, and whom new ones are made for. Plans are always made by
 /// [`Keep::Serving`]; the others are there to measure what it is worth.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -19,19 +15,4 @@ pub enum Keep {
     NeededSoonest,
     /// Nothing is known of later runs: stations stay until they are in the way.
     Blind,
-}
-
-/// Whether a station may serve a need where it stands.
-pub(crate) fn serves(stand: &Stand, need: &Need, brake: &Brake) -> bool {
-    let off_centre = (stand.left + stand.left + stand.punch_length - brake.bed)
-        .abs()
-        .half();
-    stand.punch == need.punch
-        && stand.die == need.die
-        && need.punch_span.least <= stand.punch_length
-        && stand.punch_length <= need.punch_span.most
-        && need.die_least <= stand.die_length
-        && (stand.horns || !need.punch_span.horns)
-        && need.ways.allow(stand.reversed)
-        && off_centre <= need.off_centre_most
 }

@@ -22,13 +22,15 @@ mod hits;
 mod keep;
 mod options;
 mod outlines;
+mod room;
 mod standing;
 mod stock;
 mod strokes;
 
 pub use bed::{Bed, Spot, Stand, free_depth};
 pub use change::{
-    BedChange, Custody, Previous, Request, StepTime, change, change_keeping, change_steps,
+    BedChange, Custody, Previous, Request, Slid, StepTime, Turned, change, change_keeping,
+    change_steps,
 };
 pub use clearance::{CrossSection, Placed, Ways, strip_mm};
 pub use compose::{Composer, Composition, Span};

@@ -1,5 +1,6 @@
 //! The sections the shop owns, grouped where they can stand in for one another.
 
+use crate::bed::Stand;
 use model::{Die, Horn, Profile, Punch, Section, SectionStatus, Shop};
 use units::{Length, ProfileId, SectionId};
 
@@ -25,12 +26,20 @@ pub struct Stock<'s> {
     classes: Vec<Class>,
     classes_of_profile: Vec<Vec<usize>>,
     heavy: Vec<bool>,
+    /// By profile: the block a die is a face of, by the block's first face.
+    block_of_die: Vec<Option<usize>>,
+    /// By section: the block it is a piece of, likewise.
+    block_of_section: Vec<Option<usize>>,
 }
 
 impl<'s> Stock<'s> {
     /// Groups the shop's sections.
     #[must_use]
     pub fn new(shop: &'s Shop) -> Stock<'s> {
+        let block_of = |profile: &Profile| match profile {
+            Profile::Die(die) => first_face(shop, die.block.as_ref()?),
+            Profile::Punch(_) => None,
+        };
         let mut stock = Stock {
             shop,
             classes: Vec::new(),
@@ -39,6 +48,12 @@ impl<'s> Stock<'s> {
                 .sections
                 .iter()
                 .map(|section| section.mass > shop.rules.heavy_section_mass)
+                .collect(),
+            block_of_die: shop.profiles.iter().map(block_of).collect(),
+            block_of_section: shop
+                .sections
+                .iter()
+                .map(|section| first_face(shop, &section.profile))
                 .collect(),
         };
         for (index, section) in shop.sections.iter().enumerate() {
@@ -122,6 +137,19 @@ impl<'s> Stock<'s> {
         self.heavy[section]
     }
 
+    /// Whether a station shows another die of its block when its die sections are turned.
+    #[must_use]
+    pub fn can_turn(&self, stand: &Stand, die: usize) -> bool {
+        let block = self.block_of_die[die];
+        block.is_some()
+            && stand.die != die
+            && self.block_of_die[stand.die] == block
+            && stand
+                .die_sections
+                .iter()
+                .all(|&section| self.block_of_section[section] == block)
+    }
+
     /// The section's length.
     #[must_use]
     pub fn section_length(&self, section: usize) -> Length {
@@ -163,4 +191,12 @@ impl<'s> Stock<'s> {
             _ => None,
         }
     }
+}
+
+/// Index of the first die that is a face of a block; `None` when the id names no block.
+fn first_face(shop: &Shop, block: &ProfileId) -> Option<usize> {
+    shop.profiles.iter().position(|profile| match profile {
+        Profile::Die(die) => die.block.as_ref() == Some(block),
+        Profile::Punch(_) => false,
+    })
 }

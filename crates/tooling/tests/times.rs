@@ -86,6 +86,8 @@ fn priced() -> Shop {
         section_off: Seconds(1_000),
         station_on: Seconds(20_000),
         section_on: Seconds(2_000),
+        station_slide: Seconds(600_000),
+        section_turn: Seconds(7_000),
         heavy_section: Seconds(300),
         fingers: Seconds(40),
         guard: Seconds(5),

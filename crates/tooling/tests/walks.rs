@@ -1,6 +1,6 @@
 //! Long walks from bed to bed on invented shops: whatever is asked for, the bed stays sound.
 
-#![allow(clippy::unwrap_used)] // what it invents is there
+#![allow(clippy::unwrap_used, clippy::panic)] // what it invents is there
 
 mod hand;
 
@@ -61,8 +61,9 @@ fn assert_sound(
         assert!(Length::ZERO <= stand.left && stand.right() <= bed);
         one_set(shop, stand);
     }
+    let moved = |at: usize| after.inserted.contains(&at) || after.left_before(at).is_some();
     for (at, pair) in stands.windows(2).enumerate() {
-        let new = after.inserted.contains(&at) || after.inserted.contains(&(at + 1));
+        let new = moved(at) || moved(at + 1);
         let between = if new { gap } else { Length::ZERO };
         assert!(pair[0].right() + between <= pair[1].left, "{pair:#?}");
     }
@@ -78,18 +79,7 @@ fn assert_sound(
                 .all(|section| !gone.contains(&section))
         );
     }
-    let on_both = |stand: &&Arc<Stand>| stands.iter().any(|other| Arc::ptr_eq(stand, other));
-    let off = |stand: &&Arc<Stand>| after.removed.iter().any(|other| Arc::ptr_eq(stand, other));
-    assert!(
-        before
-            .stands
-            .iter()
-            .all(|stand| on_both(&stand) != off(&stand))
-    );
-    assert_eq!(
-        stands.len() - after.inserted.len(),
-        before.stands.len() - after.removed.len()
-    );
+    assert_what_stays_is_what_was_there(shop, before, after);
     let mut used = after.stand_of_need.clone();
     for (need, &at) in request.option.needs.iter().zip(&after.stand_of_need) {
         assert!(
@@ -113,6 +103,40 @@ fn assert_sound(
                 .option
                 .clears(need, stand.closed, stand.free_depth, clearance)
         );
+    }
+}
+
+/// Taken off, kept, turned or slid: one of these, and what is not taken off keeps its order.
+fn assert_what_stays_is_what_was_there(shop: &Shop, before: &Bed, after: &BedChange) {
+    let off = |stand: &&Arc<Stand>| after.removed.iter().any(|other| Arc::ptr_eq(stand, other));
+    let stayed = before.stands.iter().filter(|stand| !off(stand));
+    let stay = (0..after.bed.stands.len()).filter(|at| !after.inserted.contains(at));
+    let (stayed, stay): (Vec<_>, Vec<_>) = (stayed.collect(), stay.collect());
+    assert_eq!(stayed.len(), stay.len());
+    assert_eq!(stayed.len() + after.removed.len(), before.stands.len());
+    for (&at, old) in stay.iter().zip(stayed) {
+        let now = &after.bed.stands[at];
+        let same = (now.punch, now.reversed) == (old.punch, old.reversed)
+            && now.punch_sections == old.punch_sections
+            && now.die_sections == old.die_sections;
+        assert!(same, "{old:#?}\n{now:#?}");
+        match (after.die_before(at), after.left_before(at)) {
+            (None, None) => assert!(Arc::ptr_eq(old, now)),
+            (Some(die), None) => {
+                assert!(die == old.die && die != now.die && old.left == now.left);
+                let block = |die: usize| match &shop.profiles[die] {
+                    model::Profile::Die(die) => die.block.clone().unwrap(),
+                    model::Profile::Punch(_) => panic!("a punch"),
+                };
+                assert_eq!(block(die), block(now.die));
+                let stocked = |&at: &usize| shop.sections[at].profile == block(die);
+                assert!(now.die_sections.iter().all(stocked));
+            }
+            (None, Some(left)) => {
+                assert!(left == old.left && left != now.left && now.die == old.die);
+            }
+            (Some(_), Some(_)) => panic!("turned and slid"),
+        }
     }
 }
 
@@ -163,7 +187,8 @@ fn elsewhere(shop: &Shop, bed: &Bed, rng: &mut Pcg64) -> Elsewhere {
 #[test]
 fn beds_stay_sound_on_long_walks() {
     let (mut changes, mut impossible, mut shared) = (0, 0, 0);
-    for seed in 0..120 {
+    let (mut turned, mut slid) = (0, 0);
+    for seed in 0..300 {
         let shop = invent(&Recipe::anything(seed));
         let stock = Stock::new(&shop);
         let mut rng = Pcg64::seed_from_u64(seed);
@@ -191,6 +216,8 @@ fn beds_stay_sound_on_long_walks() {
                 match change(&stock, &mut composer, &bed, &request, &custody) {
                     Some(after) => {
                         assert_sound(&shop, &request, &bed, &after, &custody.gone);
+                        turned += after.turned.len();
+                        slid += after.slid.len();
                         shared += usize::from(after.bed.stands.len() > option.needs.len());
                         bed = after.bed;
                         changes += 1;
@@ -201,5 +228,7 @@ fn beds_stay_sound_on_long_walks() {
         }
     }
     println!("{changes} changes, {impossible} impossible, {shared} with idle stations");
+    println!("{turned} stations turned, {slid} slid");
     assert!(changes > 2_000 && impossible > 20 && shared > 500);
+    assert!(turned > 20 && slid > 100);
 }

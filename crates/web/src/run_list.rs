@@ -1,7 +1,7 @@
 //! One brake's run list.
 
 use maud::{Markup, html};
-use model::{BrakePlan, Run, Shop, Takedown};
+use model::{BrakePlan, Changeover, Run, Shop, Takedown};
 use units::{Moment, Seconds};
 
 /// The run list of one brake: its runs and, between them, changes that only take tools off.
@@ -84,7 +84,7 @@ fn run_line(shop: &Shop, run: &Run) -> Markup {
         tr.late[late] {
             td { (documents::local(change.start, shop.zone)) }
             td { (minutes(change.work)) }
-            td { (change.remove.len()) " / " (change.keep.len()) " / " (change.insert.len()) }
+            td { (tools(change)) }
             td { (documents::local(run.start, shop.zone)) }
             td { (documents::local(run.end, shop.zone)) }
             td { (run.order) @if run.pinned { " (fixed)" } }
@@ -105,6 +105,19 @@ fn takedown_line(shop: &Shop, takedown: &Takedown) -> Markup {
             td colspan="7" { "Tools taken off for " (takedown.wanted_by) }
         }
     }
+}
+
+/// Stations off, staying and on, and how many of those that stay are turned or slid.
+fn tools(change: &Changeover) -> String {
+    let (turned, slid) = (change.turn.len(), change.slide.len());
+    let (off, stay) = (change.remove.len(), change.keep.len() + turned + slid);
+    let mut out = format!("{off} / {stay} / {}", change.insert.len());
+    for (count, what) in [(turned, "turned"), (slid, "slid")] {
+        if count > 0 {
+            out.push_str(&format!(", {count} {what}"));
+        }
+    }
+    out
 }
 
 /// Whole minutes, rounded up: a setter told 3 minutes should not need 3 and a half.

@@ -21,7 +21,7 @@ pub(super) fn check(case: &Case, out: &mut Vec<Violation>) {
     for run in &case.runs {
         let (name, batch) = (&run.run.name, run.run.batch.as_str());
         let previous = run.previous.and_then(|place| case.runs.get(place));
-        let moved = !run.bed.removed.is_empty() || !run.bed.inserted.is_empty();
+        let moved = run.bed.moves_tools();
         let same_name = previous.is_some_and(|previous| previous.run.batch == batch);
         let same_bed = previous.is_some_and(|previous| previous.bed.after == run.bed.after);
         if !moved && same_bed && !same_name {

@@ -1,9 +1,10 @@
 //! Stations within the bed, clear of one another.
 
 use super::{Rule, broken};
-use crate::bed::{Placed, Replay};
+use crate::bed::Placed;
 use crate::case::Case;
 use crate::numbers::{mm, nm};
+use crate::replay::Replay;
 use model::{Brake, Violation};
 
 pub(super) const OFF_BED: Rule = (
@@ -19,7 +20,7 @@ pub(super) const OVERLAP: Rule = (
 pub(super) const GAP: Rule = (
     "A153",
     "station-gap",
-    "a station put on stands too close to its neighbour",
+    "a station put on or slid stands too close to its neighbour",
 );
 
 pub(super) fn check(case: &Case, out: &mut Vec<Violation>) {
@@ -48,7 +49,7 @@ fn check_bed(case: &Case, at: &str, brake: &Brake, bed: &Replay, out: &mut Vec<V
     for station in &bed.after {
         if let Some(left) = furthest {
             let between = station.from() - left.to(&case.lookup);
-            let put_on = bed.inserted.contains(left) || bed.inserted.contains(station);
+            let placed_now = bed.placed_now(left) || bed.placed_now(station);
             let pair = format!("{} and {}", left.describe(), station.describe());
             if between < 0 {
                 broken(
@@ -57,7 +58,7 @@ fn check_bed(case: &Case, at: &str, brake: &Brake, bed: &Replay, out: &mut Vec<V
                     at,
                     format!("{pair} overlap by {} mm", mm(-between)),
                 );
-            } else if put_on && between < gap {
+            } else if placed_now && between < gap {
                 let text = format!("{pair} are {} mm apart, {} mm needed", mm(between), mm(gap));
                 broken(out, &GAP, at, text);
             }

@@ -87,12 +87,14 @@ fn place(kind: StepKind) -> u8 {
     match kind {
         StepKind::Prepare => 0,
         StepKind::TakeOff => 1,
-        StepKind::PutOn => 2,
-        StepKind::Fingers => 3,
-        StepKind::Guard => 4,
-        StepKind::Programming | StepKind::Program => 5,
-        StepKind::FirstPiece => 6,
-        StepKind::Approval => 7,
+        StepKind::Turn => 2,
+        StepKind::Slide => 3,
+        StepKind::PutOn => 4,
+        StepKind::Fingers => 5,
+        StepKind::Guard => 6,
+        StepKind::Programming | StepKind::Program => 7,
+        StepKind::FirstPiece => 8,
+        StepKind::Approval => 9,
     }
 }
 

@@ -2,7 +2,7 @@
 
 use super::{Rule, broken};
 use crate::case::Case;
-use model::Violation;
+use model::{Changeover, Violation};
 
 pub(super) const FIRST: Rule = (
     "A181",
@@ -38,7 +38,7 @@ pub(super) fn check(case: &Case, out: &mut Vec<Violation>) {
         });
         let text = if !run.run.pinned {
             "not pinned"
-        } else if !changeover.remove.is_empty() || !changeover.insert.is_empty() {
+        } else if alters(changeover) {
             "a changeover alters its bed"
         } else if took_down {
             "a takedown alters its bed"
@@ -52,4 +52,12 @@ pub(super) fn check(case: &Case, out: &mut Vec<Violation>) {
             format!("order {}: {text}", run.run.order),
         );
     }
+}
+
+/// Whether the plan says that any tool is moved.
+fn alters(changeover: &Changeover) -> bool {
+    !changeover.remove.is_empty()
+        || !changeover.turn.is_empty()
+        || !changeover.slide.is_empty()
+        || !changeover.insert.is_empty()
 }

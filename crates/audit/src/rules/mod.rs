@@ -28,10 +28,12 @@ mod run_time;
 mod section_custody;
 mod segments;
 mod setter;
+mod slide;
 mod staffing;
 mod station;
 mod station_fit;
 mod totals;
+mod turn;
 mod unplaced;
 mod way_round;
 
@@ -67,6 +69,8 @@ pub(crate) const CHECKS: &[Check] = &[
     crash::check,
     section_custody::check,
     bed_after::check,
+    turn::check,
+    slide::check,
     change_steps::check,
     run_time::check,
     segments::check,
@@ -187,6 +191,13 @@ pub const RULES: &[Rule] = &[
     way_round::TURNED,
     gauge_height::STATED,
     gauge_height::NOTHING,
+    bed_after::TWO_HEADS,
+    turn::OTHERWISE,
+    turn::BLOCK,
+    turn::SAME_DIE,
+    slide::OTHERWISE,
+    slide::NOWHERE,
+    slide::PAST,
 ];
 
 /// Adds one violation.

@@ -1,8 +1,9 @@
 //! A section is on one brake at a time, and once on its bed.
 
 use super::{Rule, broken};
-use crate::bed::{Bed, Placed, Replay};
+use crate::bed::{Bed, Placed};
 use crate::case::Case;
+use crate::replay::Replay;
 use model::Violation;
 use std::collections::{BTreeMap, BTreeSet};
 use units::{BrakeId, Moment, SectionId};

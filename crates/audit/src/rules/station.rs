@@ -42,7 +42,9 @@ pub(super) fn check(case: &Case, out: &mut Vec<Violation>) {
             &changeover.insert,
             &run.run.bed,
         ];
-        for station in lists.into_iter().flatten() {
+        let turned = changeover.turn.iter().map(|turned| &turned.station);
+        let slid = changeover.slide.iter().map(|slid| &slid.station);
+        for station in lists.into_iter().flatten().chain(turned).chain(slid) {
             check_stated(case, &run.run.name, station, out);
         }
     }

@@ -123,14 +123,13 @@ fn add_up(case: &Case) -> Wide {
     }
     for takedown in &case.takedowns {
         wide.changeover += work(&steps_of_takedown(case, takedown));
-        wide.changeovers += i128::from(!takedown.bed.removed.is_empty());
+        wide.changeovers += i128::from(takedown.bed.moves_tools());
     }
     for run in &case.runs {
         wide.runs += 1;
         wide.run += run_seconds(case, run);
         wide.changeover += work(&steps_of_run(case, run));
-        let moved = !run.bed.removed.is_empty() || !run.bed.inserted.is_empty();
-        wide.changeovers += i128::from(moved);
+        wide.changeovers += i128::from(run.bed.moves_tools());
     }
     let mut late_orders = BTreeSet::new();
     for (order, late) in Promises::of(case).all().filter(|(_, late)| *late > 0) {

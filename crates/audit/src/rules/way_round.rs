@@ -3,6 +3,7 @@
 use super::{Rule, broken};
 use crate::bed::{Bed, Placed};
 use crate::case::{Case, RunCase};
+use crate::replay::Moved;
 use model::{Station, Violation};
 
 pub(super) const CANNOT: Rule = (
@@ -25,6 +26,8 @@ pub(super) fn check(case: &Case, out: &mut Vec<Violation>) {
         let (name, changeover) = (&run.run.name, &run.run.changeover);
         tell_turned(name, "remove", &changeover.remove, &run.bed.removed, out);
         tell_turned(name, "keep", &changeover.keep, &run.bed.kept, out);
+        tell_moved(name, "turn", &run.bed.turned, out);
+        tell_moved(name, "slide", &run.bed.slid, out);
         tell_turned(name, "bed", &run.run.bed, &run.bed.after, out);
         check_reversed(case, run, out);
     }
@@ -57,12 +60,26 @@ fn tell_turned(at: &str, list: &str, stated: &[Station], standing: &Bed, out: &m
         let like = || standing.iter().filter(|other| other.same_tools(&station));
         let as_named = like().any(|other| other.reversed == station.reversed);
         if let (false, Some(other)) = (as_named, like().next()) {
-            let text = format!(
-                "`{list}` names {}, where {} stands",
-                station.describe(),
-                other.describe()
-            );
-            broken(out, &TURNED, at, text);
+            tell(at, list, &station, other, out);
         }
     }
+}
+
+fn tell_moved(at: &str, list: &str, moved: &[Moved], out: &mut Vec<Violation>) {
+    for Moved {
+        before,
+        stated_before,
+        ..
+    } in moved
+    {
+        if before.reversed != stated_before.reversed {
+            tell(at, list, stated_before, before, out);
+        }
+    }
+}
+
+fn tell(at: &str, list: &str, named: &Placed, standing: &Placed, out: &mut Vec<Violation>) {
+    let (named, standing) = (named.describe(), standing.describe());
+    let text = format!("`{list}` names {named}, where {standing} stands");
+    broken(out, &TURNED, at, text);
 }

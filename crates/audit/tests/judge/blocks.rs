@@ -7,7 +7,7 @@ use model::*;
 use units::*;
 
 /// D16 and D24 become two faces of the block BL; D16-3 and D24-1 are sections of it.
-fn as_block(shop: &mut Shop) {
+pub(crate) fn as_block(shop: &mut Shop) {
     for profile in &mut shop.profiles {
         if let Profile::Die(die) = profile {
             die.block = Some(profile_id("BL"));

@@ -85,6 +85,8 @@ pub(crate) fn lone_plan(shop: &Shop, bends: Vec<BendUse>, cycle_ms: i64) -> Plan
             segments: vec![setting],
             remove: Vec::new(),
             keep: bed.clone(),
+            turn: Vec::new(),
+            slide: Vec::new(),
             insert: Vec::new(),
             steps: steps(&setting_up(first)),
         },

@@ -14,6 +14,7 @@ mod horns;
 mod large;
 mod lone;
 mod malformed;
+mod moves;
 mod plan;
 mod shop;
 mod stepped;

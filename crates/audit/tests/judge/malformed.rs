@@ -1,5 +1,6 @@
 //! Plans that make no sense are refused, never a reason to stop.
 
+use crate::moves::moves;
 use crate::plan::plan;
 use crate::shop::{mm, order_id, part_id, person_id, profile_id, section_id, shop};
 use model::*;
@@ -195,4 +196,62 @@ fn sizes_at_their_ends_never_stop_the_judge() {
             assert!(!audit::judge(&shop, &plan).accepted(), "{length} {angle}");
         }
     }
+}
+
+type Spoil = fn(&mut Changeover);
+
+#[test]
+fn turns_and_slides_that_make_no_sense_are_refused() {
+    let spoilt: [(&str, Spoil); 4] = [
+        ("stations without sections", |change| {
+            for station in moved(change) {
+                station.punch_sections.clear();
+                station.die_sections.clear();
+            }
+        }),
+        ("unknown ids", |change| {
+            for station in moved(change) {
+                (station.punch, station.die) = (profile_id("no"), profile_id("PA"));
+                station.die_sections[0].section = section_id("no");
+            }
+            for turned in &mut change.turn {
+                turned.from = profile_id("PA");
+            }
+        }),
+        ("lengths at their ends", |change| {
+            for station in moved(change) {
+                station.left = Length::from_nanometres(i64::MIN);
+                station.length = Length::from_nanometres(i64::MAX);
+            }
+            for slid in &mut change.slide {
+                slid.from = Length::from_nanometres(i64::MAX);
+            }
+        }),
+        ("each many times over", |change| {
+            change.turn = vec![change.turn.clone(); 100].concat();
+            change.slide = vec![change.slide.clone(); 100].concat();
+        }),
+    ];
+    for (what, spoil) in spoilt {
+        let (shop, mut plan) = moves();
+        for run in runs(&mut plan) {
+            spoil(&mut run.changeover);
+        }
+        assert!(!audit::judge(&shop, &plan).accepted(), "{what}");
+        // Nor with beds that agree.
+        for run in runs(&mut plan) {
+            let change = &mut run.changeover;
+            let all = change.keep.clone().into_iter();
+            run.bed = all
+                .chain(moved(change).map(|station| station.clone()))
+                .collect();
+        }
+        assert!(!audit::judge(&shop, &plan).accepted(), "{what}, on the bed");
+    }
+}
+
+/// The stations turned and slid, as they stand then.
+fn moved(change: &mut Changeover) -> impl Iterator<Item = &mut Station> {
+    let turned = change.turn.iter_mut().map(|turned| &mut turned.station);
+    turned.chain(change.slide.iter_mut().map(|slid| &mut slid.station))
 }

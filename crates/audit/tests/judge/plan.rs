@@ -72,6 +72,8 @@ fn change(start: &str, end: &str, setter: &str, list: &[(StepKind, i64)]) -> Cha
         segments,
         remove: Vec::new(),
         keep: Vec::new(),
+        turn: Vec::new(),
+        slide: Vec::new(),
         insert: Vec::new(),
         steps: steps(list),
     }

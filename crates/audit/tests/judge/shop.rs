@@ -218,6 +218,8 @@ fn brake(id: &str, z: ZDrive) -> Brake {
             section_off: Seconds(30),
             station_on: Seconds(120),
             section_on: Seconds(60),
+            station_slide: Seconds(45),
+            section_turn: Seconds(40),
             heavy_section: Seconds(120),
             fingers: Seconds(30),
             guard: Seconds(60),

@@ -52,7 +52,8 @@ const COLUMNS: &[super::table::Column] = &[
 /// What the columns hold, once under all lists.
 pub(crate) const LEGEND: &str = "\
 change, min: when the changeover starts, and its work in minutes. tools: stations taken off / \
-left / put on.
+left / put on;
+1t: of those left, one has its die block turned to another V; 1s: one is slid along the bed.
 V: opening in mm of each station used. late: at the order's or the kit's last piece.
 ";
 
@@ -171,10 +172,18 @@ fn minutes(work: Seconds) -> String {
     format!("{:.0}", work.minutes())
 }
 
-/// Stations off, staying and on: `1/0/2`.
+/// Stations off, staying and on: `1/0/2`; with how many of those that stay are turned and slid:
+/// `0/3/1 1t 2s`.
 fn moved(change: &Changeover) -> String {
-    let (off, stay, on) = (change.remove.len(), change.keep.len(), change.insert.len());
-    format!("{off}/{stay}/{on}")
+    let (turned, slid) = (change.turn.len(), change.slide.len());
+    let stay = change.keep.len() + turned + slid;
+    let mut out = format!("{}/{stay}/{}", change.remove.len(), change.insert.len());
+    for (count, letter) in [(turned, 't'), (slid, 's')] {
+        if count > 0 {
+            let _ = write!(out, " {count}{letter}");
+        }
+    }
+    out
 }
 
 /// The V openings of the stations used, from left to right.

@@ -160,46 +160,65 @@ impl Sheet<'_> {
         let change = &self.run.changeover;
         let before = bed_before(self.run);
         let mut out = String::new();
-        let lists = [
-            ("Comes off", &change.remove, &before),
-            ("Stays", &change.keep, &self.run.bed),
-            ("Goes on", &change.insert, &self.run.bed),
-        ];
-        for (title, stations, bed) in lists {
-            let _ = writeln!(
-                out,
-                "{title}{}",
-                if stations.is_empty() { ": nothing" } else { "" }
-            );
-            for station in stations {
-                let number = bed
-                    .iter()
-                    .position(|other| other.left == station.left)
-                    .map_or_else(String::new, |index| (index + 1).to_string());
-                let _ = writeln!(
-                    out,
-                    "  [{number}] {} over {} (V{}), left end at {} mm, {} mm long, closed height {} \
-                     mm",
-                    station.punch,
-                    station.die,
-                    station.v,
-                    station.left,
-                    station.length,
-                    station.closed_height,
-                );
-                if let Some(way) = way_round(self.shop, station) {
-                    let _ = writeln!(out, "      {way}");
-                }
-                for (kind, sections) in [
-                    ("punch", &station.punch_sections),
-                    ("die  ", &station.die_sections),
-                ] {
-                    let line = format!("      {kind} {}", pieces(sections));
-                    let _ = writeln!(out, "{}", wrapped(&line, 12, width));
-                }
-            }
+        let after = &self.run.bed;
+        out.push_str(&title("Comes off", change.remove.is_empty()));
+        for station in &change.remove {
+            out.push_str(&self.station(station, &before, "", width));
+        }
+        out.push_str(&title("Stays", change.keep.is_empty()));
+        for station in &change.keep {
+            out.push_str(&self.station(station, after, "", width));
+        }
+        if !change.turn.is_empty() {
+            out.push_str(&title("Is turned", false));
+        }
+        for turned in &change.turn {
+            let was = format!("turned from {}", turned.from);
+            out.push_str(&self.station(&turned.station, after, &was, width));
+        }
+        if !change.slide.is_empty() {
+            out.push_str(&title("Is slid", false));
+        }
+        for slid in &change.slide {
+            let was = format!("slid from {} mm", slid.from);
+            out.push_str(&self.station(&slid.station, after, &was, width));
+        }
+        out.push_str(&title("Goes on", change.insert.is_empty()));
+        for station in &change.insert {
+            out.push_str(&self.station(station, after, "", width));
         }
         out.push('\n');
+        out
+    }
+
+    /// A station with its number on a bed, its sections, and what it `was` before.
+    fn station(&self, station: &Station, bed: &[Station], was: &str, width: usize) -> String {
+        let number = bed
+            .iter()
+            .position(|other| other.left == station.left)
+            .map_or_else(String::new, |index| (index + 1).to_string());
+        let mut out = format!(
+            "  [{number}] {} over {} (V{}), left end at {} mm, {} mm long, closed height {} mm\n",
+            station.punch,
+            station.die,
+            station.v,
+            station.left,
+            station.length,
+            station.closed_height,
+        );
+        if !was.is_empty() {
+            let _ = writeln!(out, "      {was}");
+        }
+        if let Some(way) = way_round(self.shop, station) {
+            let _ = writeln!(out, "      {way}");
+        }
+        for (kind, sections) in [
+            ("punch", &station.punch_sections),
+            ("die  ", &station.die_sections),
+        ] {
+            let line = format!("      {kind} {}", pieces(sections));
+            let _ = writeln!(out, "{}", wrapped(&line, 12, width));
+        }
         out
     }
 
@@ -312,21 +331,34 @@ impl Sheet<'_> {
 
     fn heavy_sections(&self) -> usize {
         let change = &self.run.changeover;
-        change
-            .remove
-            .iter()
-            .chain(&change.insert)
+        let carried = change.remove.iter().chain(&change.insert);
+        let turned = change.turn.iter().map(|turned| &turned.station);
+        carried
             .flat_map(|station| station.punch_sections.iter().chain(&station.die_sections))
+            .chain(turned.flat_map(|station| &station.die_sections))
             .filter_map(|piece| self.shop.section(&piece.section))
             .filter(|section| section.mass > self.shop.rules.heavy_section_mass)
             .count()
     }
 }
 
+/// The head of a list of stations.
+fn title(of: &str, empty: bool) -> String {
+    let nothing = if empty { ": nothing" } else { "" };
+    format!("{of}{nothing}\n")
+}
+
 /// What stands on the bed before the changeover, from left to right.
 fn bed_before(run: &Run) -> Vec<Station> {
     let change = &run.changeover;
-    let mut before: Vec<Station> = change.remove.iter().chain(&change.keep).cloned().collect();
+    // A turned die block has another height and V than before, but the same place and length.
+    let turned = change.turn.iter().map(|turned| turned.station.clone());
+    let slid = change.slide.iter().map(|slid| Station {
+        left: slid.from,
+        ..slid.station.clone()
+    });
+    let same = change.remove.iter().chain(&change.keep).cloned();
+    let mut before: Vec<Station> = same.chain(turned).chain(slid).collect();
     before.sort_by_key(|station| station.left);
     before
 }
@@ -380,12 +412,7 @@ pub(crate) fn as_json(shop: &Shop, plan: &Plan, list: &BrakePlan, run: &Run) -> 
         .and_then(|runs| runs.iter().find(|one| one["run"] == run.name.as_str()))
         .cloned()
         .unwrap_or(Value::Null);
-    let mut before: Vec<Value> = ["remove", "keep"]
-        .iter()
-        .filter_map(|key| run_json["changeover"][key].as_array())
-        .flatten()
-        .cloned()
-        .collect();
+    let mut before = bed_before_json(shop, run, &run_json["changeover"]);
     before.sort_by(|a, b| {
         let left = |station: &Value| station["left_mm"].as_f64().unwrap_or_default();
         left(a).total_cmp(&left(b))
@@ -402,6 +429,29 @@ pub(crate) fn as_json(shop: &Shop, plan: &Plan, list: &BrakePlan, run: &Run) -> 
         "bed_before": before,
         "run": run_json,
     })
+}
+
+/// The stations before a changeover, those turned and slid as they stood.
+fn bed_before_json(shop: &Shop, run: &Run, change: &Value) -> Vec<Value> {
+    let list = |key: &str| change[key].as_array().into_iter().flatten();
+    let mut before: Vec<Value> = list("remove").chain(list("keep")).cloned().collect();
+    for (json, turned) in list("turn").zip(&run.changeover.turn) {
+        let mut station = json["station"].clone();
+        station["die"] = json["from_die"].clone();
+        let (was, is) = (shop.die(&turned.from), shop.die(&turned.station.die));
+        if let (Some(was), Some(is)) = (was, is) {
+            station["v_mm"] = json!(was.v.mm());
+            let closed = turned.station.closed_height - is.height + was.height;
+            station["closed_height_mm"] = json!(closed.mm());
+        }
+        before.push(station);
+    }
+    for slid in list("slide") {
+        let mut station = slid["station"].clone();
+        station["left_mm"] = slid["from_mm"].clone();
+        before.push(station);
+    }
+    before
 }
 
 #[cfg(test)]

@@ -2,13 +2,13 @@
 
 use super::json::{
     BendJson, BrakeJson, ChangeoverJson, PlanJson, ReasonJson, RunJson, SectionJson, SegmentJson,
-    StationJson, StepJson, TakedownJson, TotalsJson, UnplacedJson,
+    SlidJson, StationJson, StepJson, TakedownJson, TotalsJson, TurnedJson, UnplacedJson,
 };
 use super::names::{REFUSAL_UNITS, limit_named, step_named, unit_named};
 use crate::moment::read_rfc3339;
 use model::{
-    Baselines, BendUse, Bound, BrakePlan, Changeover, Plan, Refusal, Run, Segment, Station,
-    StationPiece, Step, Takedown, Totals, Unplaced,
+    Baselines, BendUse, Bound, BrakePlan, Changeover, Plan, Refusal, Run, Segment, Slid, Station,
+    StationPiece, Step, Takedown, Totals, Turned, Unplaced,
 };
 use std::fmt::Display;
 use units::{
@@ -241,6 +241,8 @@ impl Reader {
         let segments = self.list("segments", json.segments, Reader::segment);
         let remove = self.list("remove", json.remove, Reader::station);
         let keep = self.list("keep", json.keep, Reader::station);
+        let turn = self.list("turn", json.turn, Reader::turned);
+        let slide = self.list("slide", json.slide, Reader::slid);
         let insert = self.list("insert", json.insert, Reader::station);
         let steps = self.list("steps", json.steps, Reader::step);
         Some(Changeover {
@@ -250,8 +252,28 @@ impl Reader {
             segments: segments?,
             remove: remove?,
             keep: keep?,
+            turn: turn?,
+            slide: slide?,
             insert: insert?,
             steps: steps?,
+        })
+    }
+
+    fn turned(&mut self, json: TurnedJson) -> Option<Turned> {
+        let from = self.id("from_die", &json.from_die, ProfileId::new);
+        let station = self.station(json.station);
+        Some(Turned {
+            from: from?,
+            station: station?,
+        })
+    }
+
+    fn slid(&mut self, json: SlidJson) -> Option<Slid> {
+        let from = self.length("from_mm", json.from_mm);
+        let station = self.station(json.station);
+        Some(Slid {
+            from: from?,
+            station: station?,
         })
     }
 

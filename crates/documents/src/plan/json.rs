@@ -97,8 +97,26 @@ pub(super) struct ChangeoverJson {
     pub(super) segments: Vec<SegmentJson>,
     pub(super) remove: Vec<StationJson>,
     pub(super) keep: Vec<StationJson>,
+    pub(super) turn: Vec<TurnedJson>,
+    pub(super) slide: Vec<SlidJson>,
     pub(super) insert: Vec<StationJson>,
     pub(super) steps: Vec<StepJson>,
+}
+
+/// A station whose die block is turned.
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct TurnedJson {
+    pub(super) from_die: String,
+    pub(super) station: StationJson,
+}
+
+/// A station slid along the bed.
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct SlidJson {
+    pub(super) from_mm: f64,
+    pub(super) station: StationJson,
 }
 
 /// A takedown.

@@ -72,6 +72,8 @@ const LIMITS: &[(Limit, &str)] = &[
 const STEPS: &[(StepKind, &str)] = &[
     (StepKind::Prepare, "prepare"),
     (StepKind::TakeOff, "take-off"),
+    (StepKind::Turn, "turn"),
+    (StepKind::Slide, "slide"),
     (StepKind::PutOn, "put-on"),
     (StepKind::Fingers, "fingers"),
     (StepKind::Guard, "guard"),

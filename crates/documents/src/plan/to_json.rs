@@ -3,14 +3,15 @@
 use super::FORMAT;
 use super::json::{
     BaselinesJson, BendJson, BoundJson, BrakeJson, ChangeoverJson, PlanJson, ReasonJson, RunJson,
-    SectionJson, SegmentJson, StationJson, StepJson, TakedownJson, TotalsJson, UnplacedJson,
+    SectionJson, SegmentJson, SlidJson, StationJson, StepJson, TakedownJson, TotalsJson,
+    TurnedJson, UnplacedJson,
 };
 use super::names::{limit_name, step_name};
 use crate::moment::write_rfc3339;
 use chrono_tz::Tz;
 use model::{
-    BrakePlan, Changeover, Plan, Refusal, Run, Segment, Shop, Station, StationPiece, Step,
-    Takedown, Totals, Unplaced,
+    BrakePlan, Changeover, Plan, Refusal, Run, Segment, Shop, Slid, Station, StationPiece, Step,
+    Takedown, Totals, Turned, Unplaced,
 };
 use std::fmt::Display;
 use units::{Kilonewtons, Moment};
@@ -160,6 +161,8 @@ fn changeover_json(change: &Changeover, writer: Writer) -> ChangeoverJson {
         segments: segments_json(&change.segments, writer),
         remove: stations_json(&change.remove),
         keep: stations_json(&change.keep),
+        turn: change.turn.iter().map(turned_json).collect(),
+        slide: change.slide.iter().map(slid_json).collect(),
         insert: stations_json(&change.insert),
         steps: steps_json(&change.steps),
     }
@@ -198,7 +201,25 @@ fn steps_json(steps: &[Step]) -> Vec<StepJson> {
 }
 
 fn stations_json(stations: &[Station]) -> Vec<StationJson> {
-    let twin = |station: &Station| StationJson {
+    stations.iter().map(station_json).collect()
+}
+
+fn turned_json(turned: &Turned) -> TurnedJson {
+    TurnedJson {
+        from_die: turned.from.to_string(),
+        station: station_json(&turned.station),
+    }
+}
+
+fn slid_json(slid: &Slid) -> SlidJson {
+    SlidJson {
+        from_mm: slid.from.mm(),
+        station: station_json(&slid.station),
+    }
+}
+
+fn station_json(station: &Station) -> StationJson {
+    StationJson {
         punch: station.punch.to_string(),
         die: station.die.to_string(),
         v_mm: station.v.mm(),
@@ -208,8 +229,7 @@ fn stations_json(stations: &[Station]) -> Vec<StationJson> {
         punch_sections: sections_json(&station.punch_sections),
         die_sections: sections_json(&station.die_sections),
         closed_height_mm: station.closed_height.mm(),
-    };
-    stations.iter().map(twin).collect()
+    }
 }
 
 fn sections_json(pieces: &[StationPiece]) -> Vec<SectionJson> {

@@ -74,6 +74,8 @@ pub(super) fn read_times(times: &mut Settings<'_, '_>, base: Option<ChangeTimes>
         section_off: read("section_off_minutes", base.map(|base| base.section_off)),
         station_on: read("station_on_minutes", base.map(|base| base.station_on)),
         section_on: read("section_on_minutes", base.map(|base| base.section_on)),
+        station_slide: read("station_slide_minutes", base.map(|base| base.station_slide)),
+        section_turn: read("section_turn_minutes", base.map(|base| base.section_turn)),
         heavy_section: read("heavy_section_minutes", base.map(|base| base.heavy_section)),
         fingers: read("fingers_minutes", base.map(|base| base.fingers)),
         guard: read("guard_minutes", base.map(|base| base.guard)),
@@ -116,8 +118,8 @@ mod tests {
             });
             assert!(findings.any_error(), "{line}");
         }
-        // 39 rules, 4 rows of V by 4, and 3 kinds of clamping by 9 times.
-        assert_eq!(tried, 39 + 4 * 4 + 3 * 9);
+        // 39 rules, 4 rows of V by 4, and 3 kinds of clamping by 11 times.
+        assert_eq!(tried, 39 + 4 * 4 + 3 * 11);
     }
 
     /// A whole change: one or two stations of eight sections off and on, with fingers, guard,

@@ -273,6 +273,8 @@ fn times(lines: &mut Lines, times: &ChangeTimes) {
     lines.minutes("section_off_minutes", times.section_off);
     lines.minutes("station_on_minutes", times.station_on);
     lines.minutes("section_on_minutes", times.section_on);
+    lines.minutes("station_slide_minutes", times.station_slide);
+    lines.minutes("section_turn_minutes", times.section_turn);
     lines.minutes("heavy_section_minutes", times.heavy_section);
     lines.minutes("fingers_minutes", times.fingers);
     lines.minutes("guard_minutes", times.guard);

@@ -2,6 +2,7 @@
 
 mod beds;
 mod bends;
+mod moves;
 mod orders;
 mod time;
 
@@ -35,6 +36,7 @@ fn all() -> impl Iterator<Item = &'static Corruption> {
         orders::CORRUPTIONS,
         bends::CORRUPTIONS,
         beds::CORRUPTIONS,
+        moves::CORRUPTIONS,
         time::CORRUPTIONS,
     ]
     .into_iter()

@@ -136,6 +136,8 @@ fn step_word(kind: StepKind) -> &'static str {
     match kind {
         StepKind::Prepare => "prepare",
         StepKind::TakeOff => "take-off",
+        StepKind::Turn => "turn",
+        StepKind::Slide => "slide",
         StepKind::PutOn => "put-on",
         StepKind::Fingers => "fingers",
         StepKind::Guard => "guard",

@@ -126,6 +126,8 @@ fn setup_line(setup: &Setup) -> String {
         let what = match kind {
             StepKind::Prepare => "prepare",
             StepKind::TakeOff => "take off",
+            StepKind::Turn => "turn",
+            StepKind::Slide => "slide",
             StepKind::PutOn => "put on",
             StepKind::Fingers => "fingers",
             StepKind::Guard => "guard",
