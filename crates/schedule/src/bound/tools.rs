@@ -1,7 +1,8 @@
-//! Stations that every plan must put on.
+//! Stations that every plan must put on or turn.
 //!
 //! A run for which no bed holds a punch over a die of the right profiles needs a station put on,
-//! whichever of its ways is taken. Runs none of whose ways share tools on a brake need different
+//! whichever of its ways is taken, or one turned when the die is one of a block. Either makes one
+//! station of these tools. Runs none of whose ways share tools on a brake need different
 //! stations; so the work for a set of such runs adds up. The set is chosen greedily, the dearest
 //! first: any set bounds, a better one bounds better.
 
@@ -56,11 +57,21 @@ fn tools(option: &ToolingOption) -> impl Iterator<Item = Tools> + '_ {
 }
 
 /// Tool work of a way when nothing but the floor's stations may serve it: each station put on has a
-/// section of punch and one of die at least.
+/// section of punch and one of die at least, each block turned one section.
 fn work(problem: &Problem<'_>, option: &ToolingOption, standing: &BTreeSet<Tools>) -> i64 {
     let times = &problem.shop.brakes[option.brake].times;
-    let missing = tools(option)
-        .filter(|tools| !standing.contains(tools))
-        .count();
-    i64::try_from(missing).unwrap_or(0) * (times.station_on.0 + 2 * times.section_on.0)
+    let on = times.station_on.0 + 2 * times.section_on.0;
+    let least = |(_, _, die): Tools| {
+        let in_a_block = problem
+            .stock
+            .die(die)
+            .is_some_and(|die| die.block.is_some());
+        if in_a_block {
+            on.min(times.section_turn.0)
+        } else {
+            on
+        }
+    };
+    let missing = tools(option).filter(|tools| !standing.contains(tools));
+    missing.map(least).sum()
 }
