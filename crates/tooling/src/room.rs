@@ -495,7 +495,6 @@ mod tests {
             fit += 1;
             slid += usize::from(room.slid.len() > must);
         }
-        println!("{fit} fit, {slid} of them by sliding more than must, {not} do not");
         assert!(fit > 500 && slid > 100 && not > 200);
     }
 }
