@@ -216,13 +216,11 @@ impl<'a> Orders<'a> {
             self.settle();
             return;
         }
-        let stays = self.stays.get(next).copied();
-        let new = self.new.iter().copied().enumerate();
-        let new: Vec<(usize, Item)> = new.filter(|(at, _)| used & (1 << at) == 0).collect();
-        if let Some(item) = stays {
+        if let Some(&item) = self.stays.get(next) {
             self.put(item, (next + 1, used), last);
         }
-        for (at, item) in new {
+        for at in (0..self.new.len()).filter(|at| used & (1 << at) == 0) {
+            let item = self.new[at];
             self.put(item, (next, used | (1 << at)), last);
         }
     }
@@ -497,7 +495,6 @@ mod tests {
             fit += 1;
             slid += usize::from(room.slid.len() > must);
         }
-        println!("{fit} fit, {slid} of them by sliding more than must, {not} do not");
         assert!(fit > 500 && slid > 100 && not > 200);
     }
 }
