@@ -4,10 +4,11 @@ use super::pairs::{NotPairs, Pairs};
 use super::solver::{self, Answer, Silent};
 use crate::beds::judged::{self, Untrue};
 use crate::beds::report::markdown;
+use crate::clock::{Clock, Limit};
 use clap::Args;
 use search::{Problem as _, Sequences};
 use std::path::PathBuf;
-use std::time::{Duration, Instant};
+use std::time::Duration;
 use tabled::builder::Builder;
 use testkit::pairwise;
 
@@ -23,13 +24,13 @@ pub struct Ask {
     /// Shops of each size.
     #[arg(long, default_value_t = 3)]
     shops: u64,
-    /// Seconds by the clock for each solver.
+    /// Seconds of processor time for each solver.
     #[arg(long, default_value_t = 30.0)]
     seconds: f64,
-    /// Seconds by the clock for ours, when other than the same.
+    /// Seconds for ours, when other than the same.
     #[arg(long)]
     ours_seconds: Option<f64>,
-    /// Threads of each solver.
+    /// Threads of the other solver, which share its time; ours has one.
     #[arg(long, default_value_t = 1)]
     threads: usize,
     /// Tightness of due dates, 0 to 1.
@@ -122,7 +123,8 @@ fn one(
     let untrue = |untrue| Failure::Untrue(name.to_owned(), untrue);
     let shop = pairwise(orders, brakes, ask.tight, seed);
     let from = shop.as_of.ok_or(Untrue::NoMoment).map_err(untrue)?;
-    let started = Instant::now();
+    let time = Duration::from_secs_f64(ask.ours_seconds.unwrap_or(ask.seconds));
+    let mut limit = Limit::new(Clock::start(), time);
     let (problem, _) = schedule::compile(&shop, from);
     let mut scratch = problem.scratch();
     let baselines = [
@@ -130,10 +132,8 @@ fn one(
         schedule::grouped_by_die(&problem, &mut scratch),
     ];
     let start = schedule::best_start(&problem, &mut scratch, baselines);
-    let limit = Duration::from_secs_f64(ask.ours_seconds.unwrap_or(ask.seconds));
-    let mut until = |_: u64| started.elapsed() >= limit;
-    let effort = schedule::effort(seed, ask.threads);
-    let outcome = schedule::improve(&problem, start, effort, &mut until, &mut ());
+    let effort = schedule::effort(seed, 1);
+    let outcome = schedule::improve(&problem, start, effort, &mut limit, &mut ());
     let ours = judged::cost(&problem, &outcome.best, outcome.cost).map_err(untrue)?;
     let not_pairs = |error| Failure::NotPairs(name.to_owned(), error);
     let pairs = Pairs::of(&shop, &problem).map_err(not_pairs)?;

@@ -42,7 +42,7 @@ pub fn installed(python: &Path) -> bool {
     asked.is_ok_and(|status| status.success())
 }
 
-/// Solves a matrix within a wall time.
+/// Solves a matrix within a processor time, of all its threads together.
 ///
 /// # Errors
 /// [`Silent`] when there is no answer.
