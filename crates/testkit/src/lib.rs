@@ -20,6 +20,7 @@ mod folder;
 mod lines;
 mod materials;
 mod orders;
+mod pairwise;
 mod parts;
 mod people;
 mod recipe;
@@ -29,6 +30,7 @@ mod shop;
 mod stock;
 
 pub use folder::write_folder;
+pub use pairwise::pairwise;
 pub use recipe::{Features, Recipe, Season, Sections, Tools};
 pub use sequences::random_sequences;
 pub use shop::invent;

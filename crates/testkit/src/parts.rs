@@ -198,7 +198,7 @@ fn name(family: Family) -> &'static str {
     }
 }
 
-fn bend(number: u8, length: Length, leg: Length, edge: Edge) -> Bend {
+pub(crate) fn bend(number: u8, length: Length, leg: Length, edge: Edge) -> Bend {
     Bend {
         number,
         angle: Degrees::of(90.0),
@@ -363,7 +363,7 @@ fn rounded(length: Length, sheet: &Sheet, dice: &mut Dice) -> Bend {
 }
 
 /// A blank about as large as the bends need, the longer side first.
-fn blank(bends: &[Bend]) -> (Length, Length) {
+pub(crate) fn blank(bends: &[Bend]) -> (Length, Length) {
     let length = bends
         .iter()
         .map(|bend| bend.length)

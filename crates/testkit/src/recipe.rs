@@ -15,7 +15,8 @@ pub struct Recipe {
     pub parts: usize,
     /// People, at least one.
     pub people: usize,
-    /// Due times: 0 is loose, 1 so tight that much must be late.
+    /// Due times: 1 is so tight that most must be late, 0 that many are. A good plan of a shop of
+    /// [`Recipe::bed`] is late with few at −1.
     pub due_tightness: f64,
     /// How many sets of sections there are.
     pub sections: Sections,

@@ -3,7 +3,8 @@
 //! [`read`] takes the published texts, [`models`] shows them to the search, [`judge`] evaluates
 //! every answer anew before it counts, [`rivals`] are what a search must beat, [`sets`] knows the
 //! folder of instances and [`measure`] runs them. docs/concepts/benchmarks.md has the results. [`beds`]
-//! holds the search against the same rivals on invented shops and [`scale`] tells how it grows; docs/concepts/beds-benchmarks.md.
+//! holds the search against the same rivals on invented shops [`scale`] tells how it grows, and [`peer`] asks
+//! another solver; docs/concepts/beds-benchmarks.md.
 //!
 //! Invariant: the instances are third-party data, read from a folder that is named; none is part of
 //! the project. Nothing of the shop's depends on this crate.
@@ -14,6 +15,7 @@ pub mod instance;
 pub mod judge;
 pub mod measure;
 pub mod models;
+pub mod peer;
 pub mod read;
 pub mod rivals;
 pub mod scale;

@@ -6,7 +6,7 @@ use clap::{Parser, Subcommand};
 use report::{Ask, published, rivals};
 use std::io::Write;
 use std::process::ExitCode;
-use trials::{beds, scale};
+use trials::{beds, peer, scale};
 
 /// Measures the search on published scheduling instances.
 #[derive(Debug, Parser)]
@@ -28,6 +28,8 @@ enum Command {
     Bounds(beds::bounds::Ask),
     /// How planning grows with the shop.
     Scale(scale::Ask),
+    /// The search and another solver on beds that are a setup matrix.
+    Peer(peer::report::Ask),
 }
 
 fn main() -> ExitCode {
@@ -37,6 +39,13 @@ fn main() -> ExitCode {
         Command::Rivals(ask) => rivals(ask).map_err(|error| error.to_string()),
         Command::Beds(ask) => beds::report::run(ask).map_err(|error| error.to_string()),
         Command::Bounds(ask) => Ok(beds::bounds::run(ask)),
+        Command::Peer(ask) => match peer::report::run(ask) {
+            Err(error) if error.is_missing() => {
+                let _ = writeln!(std::io::stderr(), "trials: {error}");
+                return ExitCode::from(2);
+            }
+            told => told.map_err(|error| error.to_string()),
+        },
         Command::Scale(ask) => scale::run(ask).map_err(|error| error.to_string()),
     };
     let written = match &text {

@@ -53,8 +53,8 @@ impl Class {
     #[must_use]
     pub fn recipe(self, seed: u64) -> Recipe {
         let tight = match self.dates {
-            Dates::Tight => 0.8,
-            Dates::Loose => 0.2,
+            Dates::Tight => 0.5,
+            Dates::Loose => -1.0,
         };
         let recipe = Recipe::bed(self.orders, tight, self.sections, seed);
         if self.orders > PROVED_MOST {

@@ -76,7 +76,7 @@ const ARROWS: &[(&str, &[&str])] = &[
     (
         "trials",
         &[
-            "model", "tooling", "search", "schedule", "exact", "audit", "testkit",
+            "units", "model", "tooling", "search", "schedule", "exact", "audit", "testkit",
         ],
     ),
 ];
