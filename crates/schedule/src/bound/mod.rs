@@ -3,10 +3,9 @@
 //! Three things are unavoidable, whatever the sequence. Each part is new to some brake once: its
 //! program is called up, fingers are slid, its first piece is bent and approved, on the cheapest of
 //! its brakes. Stations that stand nowhere yet are put on, or turned to where their die is one of a
-//! block. And promises are late that no brake could
-//! keep, alone or among the others. These are minima over every way and cost different things, so
-//! their sum bounds every plan that places all orders with a way; one that leaves an order out pays
-//! its price instead.
+//! block. And promises are late that no brake could keep, alone or among the others. These are
+//! minima over every way and cost different things, so their sum bounds every plan that places all
+//! orders with a way; one that leaves an order out pays its price instead.
 //!
 //! Lateness is bounded in two ways, and the better bound counts: by the hours that brakes and people
 //! have, which takes weights and due times along, and by the order in which promises can end.

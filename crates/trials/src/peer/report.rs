@@ -126,12 +126,7 @@ fn one(
     let time = Duration::from_secs_f64(ask.ours_seconds.unwrap_or(ask.seconds));
     let mut limit = Limit::new(Clock::start(), time);
     let (problem, _) = schedule::compile(&shop, from);
-    let mut scratch = problem.scratch();
-    let baselines = [
-        schedule::due_date_order(&problem, &mut scratch),
-        schedule::grouped_by_die(&problem, &mut scratch),
-    ];
-    let start = schedule::best_start(&problem, &mut scratch, baselines);
+    let start = schedule::begin(&problem, None, 1).start;
     let effort = schedule::effort(seed, 1);
     let outcome = schedule::improve(&problem, start, effort, &mut limit, &mut ());
     let ours = judged::cost(&problem, &outcome.best, outcome.cost).map_err(untrue)?;
