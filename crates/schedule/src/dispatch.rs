@@ -250,11 +250,29 @@ fn most_urgent(
         *hope -= trial.least_change(brake, *slot).0 as f64 / scale.setup;
     }
     hopes.sort_by(by_index);
+    let mut found = worked_out(problem, trial, brake, &hopes, scale);
+    found.sort_by(by_index);
+    found
+        .into_iter()
+        .find(|&(_, slot)| trial.would(brake, slot).is_some())
+        .map(|(_, slot)| (brake, slot))
+}
+
+/// The hopes whose change is worked out, with their true urgency: all that could be the most urgent,
+/// those first that would be if their change cost no more than it must.
+#[allow(clippy::cast_precision_loss)]
+fn worked_out(
+    problem: &Problem<'_>,
+    trial: &mut Trial<'_, '_>,
+    brake: usize,
+    hopes: &[(f64, Slot)],
+    scale: &Scale,
+) -> Vec<(f64, Slot)> {
     let mut found = Vec::new();
     let mut best = f64::NEG_INFINITY;
     // Orders of one part done one way need the same change.
     let mut changes: FxHashMap<*const ToolingOption, Seconds> = FxHashMap::default();
-    for (hope, slot) in hopes {
+    for &(hope, slot) in hopes {
         if best >= hope {
             break;
         }
@@ -268,9 +286,5 @@ fn most_urgent(
             found.push((index, slot));
         }
     }
-    found.sort_by(by_index);
     found
-        .into_iter()
-        .find(|&(_, slot)| trial.would(brake, slot).is_some())
-        .map(|(_, slot)| (brake, slot))
 }

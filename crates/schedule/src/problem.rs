@@ -139,16 +139,7 @@ pub fn compile_with(shop: &Shop, from: Moment, means: Means) -> (Problem<'_>, Ve
     let until = from + Seconds(i64::from(shop.rules.horizon_days) * 86_400);
     let stock = Stock::new(shop);
     let mut composer = Composer::new();
-    let beds: Vec<Bed> = shop
-        .brakes
-        .iter()
-        .map(|brake| {
-            Bed::of_floor(
-                &stock,
-                shop.floor.stations.iter().filter(|s| s.brake == brake.id),
-            )
-        })
-        .collect();
+    let beds = beds_of(shop, &stock);
     let options = all_options(shop, &stock, from, means.threads);
     let mut shares = split_orders(shop);
     let (mut jobs, mut ways, mut misfits) = jobs_with_ways(shop, &mut shares, &options);
@@ -206,6 +197,17 @@ pub fn compile_with(shop: &Shop, from: Moment, means: Means) -> (Problem<'_>, Ve
     }
     let findings = pin_running(&mut problem, &mut composer);
     (problem, findings)
+}
+
+/// What stands on each brake's bed now.
+fn beds_of(shop: &Shop, stock: &Stock<'_>) -> Vec<Bed> {
+    let brakes = shop.brakes.iter();
+    brakes
+        .map(|brake| {
+            let stations = shop.floor.stations.iter();
+            Bed::of_floor(stock, stations.filter(|station| station.brake == brake.id))
+        })
+        .collect()
 }
 
 /// The shares that some brake takes, each with its ways, and the others.
