@@ -133,7 +133,7 @@ fn assert_what_stays_is_what_was_there(shop: &Shop, before: &Bed, after: &BedCha
                 assert!(now.die_sections.iter().all(stocked));
             }
             (None, Some(left)) => {
-                assert!(left == old.left && left != now.left && now.die == old.die)
+                assert!(left == old.left && left != now.left && now.die == old.die);
             }
             (Some(_), Some(_)) => panic!("turned and slid"),
         }
