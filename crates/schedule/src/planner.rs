@@ -8,7 +8,7 @@ use crate::problem::{Problem, compile};
 use crate::timing::{Scratch, time};
 use crate::window::improve;
 use model::{Baselines, Bound, Plan, Shop};
-use search::{Effort, Mix, Progress, Sequences, Stop};
+use search::{Effort, Progress, Sequences, Stop};
 use units::{Finding, Moment};
 
 /// Chains of the search side by side: as many as the smallest machine it is meant for has cores.
@@ -62,10 +62,9 @@ pub fn plan_day(
         cheapest(&problem, &mut scratch, candidates)
     };
     let effort = Effort {
-        seed: ask.seed,
         chains: CHAINS,
         threads: ask.threads,
-        mix: Mix::default(),
+        ..Effort::single(ask.seed)
     };
     let outcome = improve(&problem, start, effort, stop, progress);
     let write = |sequences: &Sequences, scratch: &mut Scratch, steps: u64| {

@@ -16,3 +16,4 @@ pub mod read;
 pub mod rivals;
 pub mod sets;
 pub mod start;
+pub mod unequal;

@@ -1,9 +1,11 @@
 //! Measures the search on published scheduling instances.
 
 mod report;
+mod sizes;
 
 use clap::{Parser, Subcommand};
 use report::{Ask, published, rivals};
+use sizes::{Sizes, sizes};
 use std::io::Write;
 use std::process::ExitCode;
 
@@ -21,6 +23,8 @@ enum Command {
     Published(Ask),
     /// The search against plain rivals at equal time.
     Rivals(Ask),
+    /// Two rules of what stays in a magazine, with tools of unequal size.
+    Sizes(Sizes),
 }
 
 fn main() -> ExitCode {
@@ -28,6 +32,7 @@ fn main() -> ExitCode {
     let text = match &arguments.command {
         Command::Published(ask) => published(ask),
         Command::Rivals(ask) => rivals(ask),
+        Command::Sizes(ask) => Ok(sizes(ask)),
     };
     let written = match &text {
         Ok(text) => std::io::stdout().write_all(text.as_bytes()),
