@@ -143,7 +143,7 @@ impl<P: Problem> Chain<P> {
 
     /// The temperatures of the cycle that has been looked at.
     fn heat_of(&mut self, part: &Part, jobs: usize) -> Heat {
-        let shares = Shares::of(part.cycle, jobs, &mut self.rng);
+        let shares = Shares::of(part, jobs, &mut self.rng);
         let scaled = self.samples.heat(shares);
         match self.without {
             Some(Habit::ScaledHeat) => Heat::of_cost(self.cost),

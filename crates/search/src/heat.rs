@@ -4,6 +4,7 @@
 //! a move that worsens is taken, so a cycle's first and last temperature are those at which certain
 //! shares of them would be, judged by moves tried from the answer the cycle starts from.
 
+use crate::solve::Part;
 use rand::{Rng, RngExt};
 
 /// Worsenings of moves that were only tried.
@@ -92,7 +93,10 @@ const LONG: f64 = 300.0;
 const COLDEST: f64 = 0.2;
 const HOTTEST: f64 = 2.5;
 /// A start takes no more than this share, however few the jobs.
-const MOST: f64 = 0.3;
+const MOST: f64 = 0.5;
+/// Long cycles that do not start from a child take this power of the drawn share: they begin nearly
+/// anew, for problems whose good answers lie far apart.
+const ANEW: f64 = 0.5;
 /// Worsening moves taken per job at the end, and the most of them.
 const END: f64 = 0.03;
 const END_MOST: f64 = 0.001;
@@ -100,14 +104,18 @@ const END_MOST: f64 = 0.001;
 impl Shares {
     /// Of a cycle of so many steps.
     #[allow(clippy::cast_precision_loss)] // steps and jobs far below 2^52
-    pub(crate) fn of<R: Rng>(cycle: u64, jobs: usize, rng: &mut R) -> Shares {
+    pub(crate) fn of<R: Rng>(part: &Part, jobs: usize, rng: &mut R) -> Shares {
         let jobs = jobs.max(1) as f64;
-        let each = cycle as f64 / jobs;
+        let each = part.cycle as f64 / jobs;
         let drawn: f64 = rng.random_range(0.0..1.0);
+        let short = (START * (each / MOVES_EACH).powf(POWER)).max(1.0 / jobs);
+        let long = (COLDEST * (HOTTEST / COLDEST).powf(drawn) / jobs).min(MOST);
         let first = if each < LONG {
-            (START * (each / MOVES_EACH).powf(POWER)).max(1.0 / jobs)
+            short
+        } else if part.crossing {
+            long
         } else {
-            COLDEST * (HOTTEST / COLDEST).powf(drawn) / jobs
+            long.powf(ANEW)
         };
         Shares {
             first: first.min(MOST),
@@ -155,6 +163,15 @@ mod tests {
     use rand::SeedableRng;
     use rand_pcg::Pcg64;
 
+    fn part(cycle: u64) -> Part {
+        Part {
+            cycle,
+            crossing: true,
+            from: 0,
+            steps: 1,
+        }
+    }
+
     /// Of worsenings 1 to 1000, at the temperature for a tenth a tenth is taken; in other units the
     /// temperature is in those.
     #[test]
@@ -173,7 +190,7 @@ mod tests {
     fn a_cycle_cools_from_its_first_share_to_its_last() {
         let mut samples = Samples::default();
         (1..=1000).for_each(|worsening| samples.add(worsening));
-        let shares = Shares::of(4_000, 200, &mut Pcg64::seed_from_u64(1));
+        let shares = Shares::of(&part(4_000), 200, &mut Pcg64::seed_from_u64(1));
         let last = samples.taking(shares.last);
         let heat = samples.heat(shares);
         assert!((heat.at(100, 100) / last - 1.0).abs() < 1e-9);
@@ -184,7 +201,7 @@ mod tests {
     #[test]
     fn long_cycles_start_at_different_heat_and_short_ones_do_not() {
         let mut rng = Pcg64::seed_from_u64(2);
-        let mut of = |cycle: u64| Shares::of(cycle, 100, &mut rng).first;
+        let mut of = |cycle: u64| Shares::of(&part(cycle), 100, &mut rng).first;
         assert!((of(2_000) - of(2_000)).abs() < 1e-12);
         let drawn: Vec<f64> = (0..100).map(|_| of(100_000)).collect();
         assert!(drawn.iter().all(|share| (0.001..=0.03).contains(share)));

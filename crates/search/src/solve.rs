@@ -146,6 +146,7 @@ pub fn solve<P: Problem>(
         let round = asked.min(ROUND).min(cycle.length - in_cycle).max(1);
         let part = Part {
             cycle: cycle.length,
+            crossing: cycle.crosses(problem.jobs(), effort.without),
             from: in_cycle,
             steps: round,
         };
@@ -222,6 +223,8 @@ impl Cycle {
 pub(crate) struct Part {
     /// Steps of the whole cycle.
     pub(crate) cycle: u64,
+    /// Whether it starts from a child of two answers.
+    pub(crate) crossing: bool,
     /// Steps of it that are done.
     pub(crate) from: u64,
     /// Steps to do now.

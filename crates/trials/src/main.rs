@@ -1,8 +1,10 @@
 //! Measures the search on published scheduling instances.
 
+mod ablation;
 mod report;
 mod sizes;
 
+use ablation::ablation;
 use clap::{Parser, Subcommand};
 use report::{Ask, published, rivals};
 use sizes::{Sizes, sizes};
@@ -23,6 +25,8 @@ enum Command {
     Published(Ask),
     /// The search against plain rivals at equal time.
     Rivals(Ask),
+    /// What each part of the search is worth: the search with each left out in turn.
+    Ablation(Ask),
     /// Two rules of what stays in a magazine, with tools of unequal size.
     Sizes(Sizes),
 }
@@ -32,6 +36,7 @@ fn main() -> ExitCode {
     let text = match &arguments.command {
         Command::Published(ask) => published(ask),
         Command::Rivals(ask) => rivals(ask),
+        Command::Ablation(ask) => ablation(ask),
         Command::Sizes(ask) => Ok(sizes(ask)),
     };
     let written = match &text {

@@ -75,7 +75,7 @@ impl SizedModel {
             .map(|(machine, slots)| {
                 let mut held = Vec::new();
                 self.line(&mut next_use, machine, slots, |magazine| {
-                    held.push(magazine)
+                    held.push(magazine);
                 });
                 held
             })
