@@ -3,7 +3,7 @@
 //! S. Kirkpatrick, C. D. Gelatt and M. P. Vecchi, "Optimization by Simulated Annealing", Science
 //! 220 (1983) \[memory\]. Cycles make it anytime: whenever it is stopped, at most a sixth of the
 //! steps were in the cycle that was not finished. A cycle starts from the best answer so far of all
-//! chains; long ones start from a child of two of the best answers three times of four.
+//! chains; long ones start from a child of two of the best answers five times of six.
 //!
 //! Chains know nothing of one another within a cycle, so that threads only decide how soon the
 //! answer is there, never which it is.
@@ -20,7 +20,7 @@ const GROWTH: u64 = 5;
 /// ones would not mend it.
 const LONG: u64 = 300;
 /// Every so many-th long cycle starts from the best answer nevertheless.
-const FROM_BEST: u64 = 4;
+const FROM_BEST: u64 = 6;
 /// Most steps of each chain between two looks at [`Stop`].
 const ROUND: u64 = 1 << 14;
 

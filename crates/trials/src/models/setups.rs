@@ -156,6 +156,9 @@ impl SetupModel {
             done += legs[row * self.shop.jobs + slot.job];
             let Due { weight, due } = self.dues[slot.job];
             sum += weight * (done - due).max(0);
+            if sum > limit {
+                return sum;
+            }
             row = slot.job;
         }
         if tail == 0 {
