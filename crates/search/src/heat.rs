@@ -97,8 +97,12 @@ const MOST: f64 = 0.5;
 /// Long cycles that do not start from a child take this power of the drawn share: they begin nearly
 /// anew, for problems whose good answers lie far apart.
 const ANEW: f64 = 0.5;
-/// Worsening moves taken per job at the end, and the most of them.
+/// A long cycle from a child ends with this part of the share it starts with: what it was drawn for is
+/// a narrow range of heat.
+const FALL: f64 = 40.0;
+/// Other cycles end with so many worsening moves taken per job.
 const END: f64 = 0.03;
+/// An end takes no more than this share.
 const END_MOST: f64 = 0.001;
 
 impl Shares {
@@ -110,16 +114,17 @@ impl Shares {
         let drawn: f64 = rng.random_range(0.0..1.0);
         let short = (START * (each / MOVES_EACH).powf(POWER)).max(1.0 / jobs);
         let long = (COLDEST * (HOTTEST / COLDEST).powf(drawn) / jobs).min(MOST);
-        let first = if each < LONG {
-            short
+        let end = END / jobs;
+        let (first, last) = if each < LONG {
+            (short, end)
         } else if part.crossing {
-            long
+            (long, long / FALL)
         } else {
-            long.powf(ANEW)
+            (long.powf(ANEW), end)
         };
         Shares {
             first: first.min(MOST),
-            last: (END / jobs).min(END_MOST),
+            last: last.min(END_MOST),
         }
     }
 }
