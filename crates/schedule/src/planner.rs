@@ -9,7 +9,7 @@ use crate::side_by_side::side_by_side;
 use crate::timing::{Scratch, time};
 use crate::window::improve;
 use model::{Baselines, Bound, Plan, Shop};
-use search::{Effort, Mix, Progress, Sequences, Slot, Stop};
+use search::{Effort, Progress, Sequences, Slot, Stop};
 use units::{Finding, Moment};
 
 /// Chains of the search side by side: as many as the smallest machine it is meant for has cores.
@@ -97,10 +97,9 @@ pub fn plan_day(
 #[must_use]
 pub fn effort(seed: u64, threads: usize) -> Effort {
     Effort {
-        seed,
         chains: CHAINS,
         threads,
-        mix: Mix::default(),
+        ..Effort::single(seed)
     }
 }
 

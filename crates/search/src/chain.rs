@@ -1,9 +1,10 @@
 //! One chain of simulated annealing.
 
-use crate::heat::{Heat, Samples};
+use crate::elite::Elite;
+use crate::heat::{Heat, Samples, Shares};
 use crate::moves::{Ground, Index, shake};
 use crate::solve::Part;
-use crate::{Effort, Mix, Outcome, Problem, Sequences, StopReason, Touched};
+use crate::{Effort, Habit, Mix, Outcome, Problem, Sequences, StopReason, Touched};
 use rand::SeedableRng;
 use rand_pcg::Pcg64;
 
@@ -11,6 +12,7 @@ use rand_pcg::Pcg64;
 pub(crate) struct Chain<P: Problem> {
     rng: Pcg64,
     mix: Mix,
+    without: Option<Habit>,
     scratch: P::Scratch,
     pains: Vec<i64>,
     current: Sequences,
@@ -24,6 +26,9 @@ pub(crate) struct Chain<P: Problem> {
     samples: Samples,
 }
 
+/// Steps at one temperature.
+const STAIR: u64 = 32;
+
 /// What an answer is judged by: its worth, then its cost.
 pub(crate) type Standing = (i64, i64);
 
@@ -34,6 +39,7 @@ impl<P: Problem> Chain<P> {
         let mut chain = Chain {
             rng: Pcg64::seed_from_u64(effort.seed ^ own),
             mix: effort.mix,
+            without: effort.without,
             scratch: problem.scratch(),
             pains: Vec::new(),
             current: start.clone(),
@@ -78,15 +84,19 @@ impl<P: Problem> Chain<P> {
         self.index.build(problem.jobs(), &self.current);
     }
 
-    /// Goes on from another answer.
-    pub(crate) fn restart(&mut self, problem: &P, answer: &Sequences, standing: Standing) {
-        self.current.clone_from(answer);
-        self.candidate.clone_from(answer);
-        if standing < self.best_standing {
-            self.best.clone_from(answer);
-            self.best_standing = standing;
+    /// Goes on from the best answer so far, or from a child of two of the best.
+    pub(crate) fn restart(&mut self, problem: &P, elite: &Elite, crossing: bool) {
+        let child = crossing
+            .then(|| elite.child(problem, &mut self.rng))
+            .flatten();
+        let start = child.as_ref().or(elite.best().map(|best| &best.1));
+        if let Some(start) = start {
+            self.current.clone_from(start);
         }
+        self.candidate.clone_from(&self.current);
+        self.best.clone_from(&self.current);
         self.settle(problem);
+        self.best_standing = self.standing(problem);
     }
 
     /// Whether any of a number of moves changes anything; leaves all as it was.
@@ -112,15 +122,32 @@ impl<P: Problem> Chain<P> {
 
     pub(crate) fn advance(&mut self, problem: &P, part: &Part) {
         let looks = Samples::of_cycle(part.cycle);
+        let cooling = part.cycle - looks;
+        let mut temperature = self
+            .heat
+            .at(part.from.saturating_sub(looks) / STAIR * STAIR, cooling);
         for step in part.from..part.from + part.steps {
             if step < looks {
                 self.look(problem);
                 if step + 1 == looks {
-                    self.heat = self.samples.heat(part.cycle, problem.jobs());
+                    self.heat = self.heat_of(part, problem.jobs());
                 }
-            } else {
-                self.step(problem, self.heat.at(step - looks, part.cycle - looks));
+                continue;
             }
+            if (step - looks).is_multiple_of(STAIR) {
+                temperature = self.heat.at(step - looks, cooling);
+            }
+            self.step(problem, temperature);
+        }
+    }
+
+    /// The temperatures of the cycle that has been looked at.
+    fn heat_of(&mut self, part: &Part, jobs: usize) -> Heat {
+        let shares = Shares::of(part, jobs, &mut self.rng);
+        let scaled = self.samples.heat(shares);
+        match self.without {
+            Some(Habit::ScaledHeat) => Heat::of_cost(self.cost),
+            _ => scaled,
         }
     }
 

@@ -12,6 +12,7 @@
 //! Invariant: no clock, no I/O, no global randomness.
 
 mod chain;
+mod elite;
 mod heat;
 mod insertion;
 mod moves;
@@ -23,4 +24,4 @@ pub use insertion::insert_each;
 pub use moves::{Mix, Move};
 pub use problem::{Place, Problem, Touched};
 pub use sequences::{Sequences, Slot};
-pub use solve::{Effort, Outcome, Progress, Stop, StopReason, solve};
+pub use solve::{Effort, Habit, Outcome, Progress, Stop, StopReason, solve};

@@ -81,7 +81,8 @@ pub trait Problem: Sync {
     fn places(&self, job: usize) -> &[Place];
     /// Slots that stay first on a machine, in this order.
     fn pinned(&self, machine: usize) -> &[Slot];
-    /// Jobs that gain from standing next to this one, the most alike first.
+    /// Jobs that gain from coming directly after this one, those that gain most first. Where the
+    /// order of two does not matter each is among the other's.
     fn alike(&self, job: usize) -> &[usize];
     /// The number to make small, see also [`Problem::worth`]. Must not depend on earlier evaluations. An evaluation may stop as
     /// soon as the cost is sure to be above `limit`, and then returns any number above it. The

@@ -1,20 +1,39 @@
-//! The loop: chains of simulated annealing side by side, in cycles of doubling length.
+//! The loop: chains of simulated annealing side by side, in cycles that grow by a fifth.
 //!
 //! S. Kirkpatrick, C. D. Gelatt and M. P. Vecchi, "Optimization by Simulated Annealing", Science
-//! 220 (1983) \[memory\]. Cycles make it anytime: each starts from the best answer so far of all
-//! chains, and because each is twice as long as the one before, at least half of any budget is
-//! spent in cycles that were finished or nearly so, without knowing the budget.
+//! 220 (1983) \[memory\]. Cycles make it anytime: whenever it is stopped, at most a sixth of the
+//! steps were in the cycle that was not finished. A cycle starts from the best answer so far of all
+//! chains; long ones start from a child of two of the best answers five times of six.
 //!
 //! Chains know nothing of one another within a cycle, so that threads only decide how soon the
 //! answer is there, never which it is.
 
 use crate::chain::Chain;
+use crate::elite::Elite;
 use crate::{Mix, Problem, Sequences};
 
 /// Steps of the first cycle of each chain. Shorter ones cool before every job has been moved once.
 const FIRST_CYCLE: u64 = 2_000;
+/// A cycle is longer than the one before by this part of it.
+const GROWTH: u64 = 5;
+/// Cycles in which every job is moved so many times may start from a child of two answers: shorter
+/// ones would not mend it.
+const LONG: u64 = 300;
+/// Every so many-th long cycle starts from the best answer nevertheless.
+const FROM_BEST: u64 = 6;
 /// Most steps of each chain between two looks at [`Stop`].
 const ROUND: u64 = 1 << 14;
+
+/// Something that the search can be told to do without, to see what it is worth.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Habit {
+    /// Cycles that grow; all are as long as the first instead.
+    GrowingCycles,
+    /// Children of two answers; every cycle starts from the best instead.
+    Crossing,
+    /// Temperatures in the scale of samples; they are shares of the cost instead.
+    ScaledHeat,
+}
 
 /// How the work is done. What a plan depends on is all here, but for the threads.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -27,6 +46,8 @@ pub struct Effort {
     pub threads: usize,
     /// How often each kind of move is tried.
     pub mix: Mix,
+    /// What is left out, if anything.
+    pub without: Option<Habit>,
 }
 
 impl Effort {
@@ -38,6 +59,7 @@ impl Effort {
             chains: 1,
             threads: 1,
             mix: Mix::default(),
+            without: None,
         }
     }
 }
@@ -116,42 +138,93 @@ pub fn solve<P: Problem>(
         (1..effort.chains.max(1)).map(|index| Chain::new(problem, start.clone(), effort, index));
     let mut chains: Vec<Chain<P>> = std::iter::once(first).chain(more).collect();
     let count = chains.len() as u64;
-    let (mut steps, mut cycle, mut in_cycle) = (0, FIRST_CYCLE, 0);
+    let (mut steps, mut cycle, mut in_cycle) = (0, Cycle::first(), 0);
+    let mut elite = Elite::default();
+    elite.add(known, &start);
     while !stop.now(steps) {
         let asked = stop.at_most(steps).div_ceil(count);
-        let round = asked.min(ROUND).min(cycle - in_cycle).max(1);
+        let round = asked.min(ROUND).min(cycle.length - in_cycle).max(1);
         let part = Part {
-            cycle,
+            cycle: cycle.length,
+            crossing: cycle.crosses(problem.jobs(), effort.without),
             from: in_cycle,
             steps: round,
         };
         advance(problem, &mut chains, &part, effort.threads);
         in_cycle += round;
         steps += round * count;
-        let best = best_of(&chains);
-        let found = chains[best].best_standing();
+        let found = chains[best_of(&chains)].best_standing();
         if found < known {
             if found.0 < known.0 {
                 progress.better(steps, found.0);
             }
             known = found;
         }
-        if in_cycle == cycle {
-            (cycle, in_cycle) = (cycle * 2, 0);
-            let answer = chains[best].best().clone();
+        if in_cycle == cycle.length {
+            for chain in &chains {
+                elite.add(chain.best_standing(), chain.best());
+            }
+            (cycle, in_cycle) = (cycle.next(effort.without), 0);
             for chain in &mut chains {
-                chain.restart(problem, &answer, known);
+                chain.restart(
+                    problem,
+                    &elite,
+                    cycle.crosses(problem.jobs(), effort.without),
+                );
             }
         }
     }
-    let best = best_of(&chains);
-    chains.swap_remove(best).finish(steps, StopReason::Asked)
+    for chain in &chains {
+        elite.add(chain.best_standing(), chain.best());
+    }
+    let mut outcome = chains.swap_remove(0).finish(steps, StopReason::Asked);
+    if let Some((standing, answer)) = elite.best() {
+        outcome.cost = standing.0;
+        outcome.best.clone_from(answer);
+    }
+    outcome
+}
+
+/// Steps of each chain between two restarts.
+#[derive(Clone, Copy)]
+struct Cycle {
+    length: u64,
+    /// Cycles before it.
+    number: u64,
+}
+
+impl Cycle {
+    fn first() -> Cycle {
+        Cycle {
+            length: FIRST_CYCLE,
+            number: 0,
+        }
+    }
+
+    fn next(self, without: Option<Habit>) -> Cycle {
+        let more = match without {
+            Some(Habit::GrowingCycles) => 0,
+            _ => self.length / GROWTH,
+        };
+        Cycle {
+            length: self.length + more,
+            number: self.number + 1,
+        }
+    }
+
+    /// Whether it starts from a child of two answers.
+    fn crosses(self, jobs: usize, without: Option<Habit>) -> bool {
+        let long = self.length / LONG >= jobs as u64;
+        long && !self.number.is_multiple_of(FROM_BEST) && without != Some(Habit::Crossing)
+    }
 }
 
 /// A part of a cycle.
 pub(crate) struct Part {
     /// Steps of the whole cycle.
     pub(crate) cycle: u64,
+    /// Whether it starts from a child of two answers.
+    pub(crate) crossing: bool,
     /// Steps of it that are done.
     pub(crate) from: u64,
     /// Steps to do now.

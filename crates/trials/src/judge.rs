@@ -90,6 +90,40 @@ pub fn sized(shop: &SizedShop, lines: &Lines) -> Result<i64, Fault> {
     magazines(&shop.shop, &shop.size, lines)
 }
 
+/// The value of an answer with magazines, tools of any size, when it is told what each magazine
+/// holds at first and while each job is done, whatever the rule behind.
+///
+/// # Errors
+/// [`Fault`] when it is no answer, or a magazine holds too much or not what its job needs.
+pub fn carried_out(shop: &SizedShop, lines: &Lines, held: &[Vec<u128>]) -> Result<i64, Fault> {
+    let (size, shop) = (&shop.size, &shop.shop);
+    once_each(lines, shop.capacity.len(), shop.tools.len())?;
+    let (mut ends, mut sums) = (Vec::new(), Vec::new());
+    for (machine, line) in lines.iter().enumerate() {
+        let held = held.get(machine).map_or(&[][..], Vec::as_slice);
+        let (mut clock, mut sum) = (0, 0);
+        for (position, &job) in line.iter().enumerate() {
+            let misfit = Fault::Misfit(job, machine);
+            let (before, now) = match (held.get(position), held.get(position + 1)) {
+                (Some(before), Some(now)) => (listed(*before), listed(*now)),
+                _ => return Err(misfit),
+            };
+            let needs = listed(shop.tools[job]);
+            let fits = [&before, &now].map(|tools| room(tools, size) <= shop.capacity[machine]);
+            if fits != [true, true] || needs.iter().any(|tool| !now.contains(tool)) {
+                return Err(misfit);
+            }
+            let put_in = now.iter().filter(|tool| !before.contains(tool)).count();
+            clock += i64::try_from(put_in).unwrap_or(0) * shop.switch_time[machine];
+            clock += shop.process[machine][job];
+            sum += clock;
+        }
+        ends.push(clock);
+        sums.push(sum);
+    }
+    Ok(total(shop.goal, &ends, &sums))
+}
+
 fn magazines(shop: &ToolShop, size: &[u32], lines: &Lines) -> Result<i64, Fault> {
     once_each(lines, shop.capacity.len(), shop.tools.len())?;
     let (mut ends, mut sums) = (Vec::new(), Vec::new());

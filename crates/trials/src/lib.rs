@@ -22,3 +22,4 @@ pub mod scale;
 pub mod sets;
 pub mod start;
 pub mod tasks;
+pub mod unequal;

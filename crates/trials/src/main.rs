@@ -1,9 +1,13 @@
 //! Measures the search on published scheduling instances.
 
+mod ablation;
 mod report;
+mod sizes;
 
+use ablation::ablation;
 use clap::{Parser, Subcommand};
 use report::{Ask, published, rivals};
+use sizes::{Sizes, sizes};
 use std::io::Write;
 use std::process::ExitCode;
 use trials::{beds, peer, scale};
@@ -30,6 +34,10 @@ enum Command {
     Scale(scale::Ask),
     /// The search and another solver on beds that are a setup matrix.
     Peer(peer::report::Ask),
+    /// What each part of the search is worth: the search with each left out in turn.
+    Ablation(Ask),
+    /// Two rules of what stays in a magazine, with tools of unequal size.
+    Sizes(Sizes),
 }
 
 fn main() -> ExitCode {
@@ -47,6 +55,8 @@ fn main() -> ExitCode {
             told => told.map_err(|error| error.to_string()),
         },
         Command::Scale(ask) => scale::run(ask).map_err(|error| error.to_string()),
+        Command::Ablation(ask) => ablation(ask).map_err(|error| error.to_string()),
+        Command::Sizes(ask) => Ok(sizes(ask)),
     };
     let written = match &text {
         Ok(text) => std::io::stdout().write_all(text.as_bytes()),

@@ -61,8 +61,8 @@ pub(crate) enum Failure {
 }
 
 /// One run.
-struct Row {
-    set: Set,
+pub(crate) struct Row {
+    pub(crate) set: Set,
     searcher: Searcher,
     seconds: f64,
     instance: String,
@@ -74,7 +74,7 @@ struct Row {
 impl Row {
     /// Percent above the known value; from a known zero the unit is the whole.
     #[allow(clippy::cast_precision_loss)] // values far below 2^52
-    fn difference(&self) -> f64 {
+    pub(crate) fn difference(&self) -> f64 {
         let above = (self.measured.value - self.known) as f64;
         100.0 * above / (self.known.max(1)) as f64
     }
@@ -82,18 +82,18 @@ impl Row {
 
 /// The search alone.
 pub(crate) fn published(ask: &Ask) -> Result<String, Failure> {
-    let rows = run_all(ask, &[Searcher::Engine])?;
+    let rows = run_all(ask, &[Searcher::Engine], usual(ask)?)?;
     Ok(table(ask, &rows, &[Searcher::Engine]))
 }
 
 /// The search and its rivals.
 pub(crate) fn rivals(ask: &Ask) -> Result<String, Failure> {
     let all = [Searcher::Engine, Searcher::Annealing, Searcher::Iterated];
-    let rows = run_all(ask, &all)?;
+    let rows = run_all(ask, &all, usual(ask)?)?;
     Ok(table(ask, &rows, &all))
 }
 
-fn sets(ask: &Ask) -> Vec<Set> {
+pub(crate) fn sets(ask: &Ask) -> Vec<Set> {
     if ask.sets.is_empty() {
         use clap::ValueEnum as _;
         return Set::value_variants().to_vec();
@@ -111,6 +111,14 @@ fn mix(without: &[String]) -> Result<Mix, Failure> {
     Ok(mix)
 }
 
+/// The search as it is, but for the kinds of moves that the caller wants left out.
+fn usual(ask: &Ask) -> Result<Effort, Failure> {
+    Ok(Effort {
+        mix: mix(&ask.without)?,
+        ..Effort::single(1)
+    })
+}
+
 /// A run that is still to be done.
 struct Task {
     set: Set,
@@ -120,8 +128,12 @@ struct Task {
     known: Known,
 }
 
-fn run_all(ask: &Ask, searchers: &[Searcher]) -> Result<Vec<Row>, Failure> {
-    let mix = mix(&ask.without)?;
+/// Every run that is asked for; of `effort` all counts but the seed.
+pub(crate) fn run_all(
+    ask: &Ask,
+    searchers: &[Searcher],
+    effort: Effort,
+) -> Result<Vec<Row>, Failure> {
     let mut tasks = Vec::new();
     for set in sets(ask) {
         for known in sample(set.list(&ask.data)?, ask.sample) {
@@ -144,7 +156,7 @@ fn run_all(ask: &Ask, searchers: &[Searcher]) -> Result<Vec<Row>, Failure> {
         for _ in 0..ask.threads.max(1) {
             scope.spawn(|| {
                 while let Some(task) = tasks.get(next.fetch_add(1, Ordering::Relaxed)) {
-                    let row = one(task, mix);
+                    let row = one(task, effort);
                     done.lock()
                         .unwrap_or_else(PoisonError::into_inner)
                         .push(row);
@@ -162,11 +174,11 @@ fn run_all(ask: &Ask, searchers: &[Searcher]) -> Result<Vec<Row>, Failure> {
     Ok(rows)
 }
 
-fn one(task: &Task, mix: Mix) -> Result<Row, Failure> {
+fn one(task: &Task, effort: Effort) -> Result<Row, Failure> {
     let instance = task.set.read(&task.known.path)?;
     let effort = Effort {
-        mix,
-        ..Effort::single(task.seed)
+        seed: task.seed,
+        ..effort
     };
     let time = Duration::from_secs_f64(task.seconds);
     let measured =

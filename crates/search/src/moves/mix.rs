@@ -46,7 +46,7 @@ pub struct Mix {
 impl Default for Mix {
     /// The shares that did best; docs/concepts/search.md has the comparison.
     fn default() -> Mix {
-        let shares = [25, 15, 15, 15, 22, 8, 0, 0];
+        let shares = [25, 20, 15, 15, 22, 8, 0, 0];
         Mix { shares }
     }
 }

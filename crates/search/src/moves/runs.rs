@@ -8,43 +8,50 @@ use rand::{Rng, RngExt};
 /// Longest run of consecutive jobs moved together to another machine.
 const BLOCK_MOST: usize = 6;
 
-/// One job beside a job that is like it, alone or with those that follow or precede it.
+/// Two jobs of which one gains from following the other come together: one of them goes to the
+/// other, alone or with those that follow or precede it.
 pub(super) fn join_alike<P: Problem, R: Rng>(
     ground: &Ground<'_, P>,
     answer: &mut Sequences,
     rng: &mut R,
 ) -> Option<Touched> {
-    let (machine, at) = ground.slot(answer, rng)?;
-    let slot = answer.machines[machine][at];
-    let Some((to, beside)) = ground.like(slot.job, rng) else {
+    let leader = ground.slot(answer, rng)?;
+    let job = answer.machines[leader.0][leader.1].job;
+    let Some(follower) = ground.like(job, rng) else {
         return relocate(ground, answer, rng);
     };
-    let after = one_in(2, rng);
-    let line = answer.machines[machine].len();
-    // After its like it leads those that follow it, before it it ends those that precede it.
-    let room = if after {
-        line - at
+    // The follower brings those that follow it, or the leader those that precede it.
+    let follows = one_in(2, rng);
+    let (mover, target) = if follows {
+        (follower, (leader.0, leader.1 + 1))
     } else {
-        at + 1 - ground.first(machine)
+        (leader, follower)
     };
-    let room = if machine == to {
+    let (machine, at) = mover;
+    let first = ground.first(machine);
+    if at < first {
+        return None;
+    }
+    let room = if follows {
+        answer.machines[machine].len() - at
+    } else {
+        at + 1 - first
+    };
+    let room = if machine == target.0 {
         room
     } else {
         room.min(BLOCK_MOST)
     };
     let length = if one_in(2, rng) { 1 } else { few(room, rng) };
-    let from = if after { at } else { at + 1 - length };
-    let mut target = beside + usize::from(after);
-    if to == machine {
-        if (from..from + length).contains(&beside) {
+    let from = if follows { at } else { at + 1 - length };
+    let mut to = target.1.max(ground.first(target.0));
+    if machine == target.0 && to > from {
+        if to < from + length {
             return None;
         }
-        if target >= from + length {
-            target -= length;
-        }
+        to -= length;
     }
-    target = target.max(ground.first(to));
-    shift(ground, answer, (machine, from), length, (to, target), rng)
+    shift(ground, answer, (machine, from), length, (target.0, to), rng)
 }
 
 /// Consecutive jobs elsewhere together: what shares a bed moves as one.

@@ -10,5 +10,5 @@ mod sized;
 mod tools;
 
 pub use setups::SetupModel;
-pub use sized::SizedModel;
+pub use sized::{Keep, SizedModel};
 pub use tools::ToolModel;

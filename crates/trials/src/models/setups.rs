@@ -4,7 +4,7 @@ use super::makespan::Guide;
 use crate::instance::{Goal, SetupShop};
 use search::{Place, Problem, Sequences, Slot, Touched};
 
-/// Jobs kept that follow or precede one cheaply.
+/// Jobs kept that follow one cheaply.
 const ALIKE_MOST: usize = 10;
 
 /// A shop with setups, ready to be searched.
@@ -13,16 +13,35 @@ pub struct SetupModel {
     shop: SetupShop,
     places: Vec<Place>,
     alike: Vec<Vec<usize>>,
+    /// By machine: from the job before (a row each, the last row for none) through a job.
+    legs: Vec<Vec<i64>>,
+    /// What a job adds to the sum.
+    dues: Vec<Due>,
     guide: Guide,
+}
+
+/// A job adds its weight for every time unit that it is done after its due time.
+#[derive(Clone, Copy, Debug)]
+struct Due {
+    weight: i64,
+    due: i64,
+}
+
+/// What is known after so many jobs of a line.
+#[derive(Clone, Copy, Debug, Default)]
+struct Mark {
+    /// When they are done.
+    done: i64,
+    /// What they add up to.
+    sum: i64,
+    /// Weights of those that are late when anything is later.
+    late: i64,
 }
 
 /// What is known of one machine's line.
 #[derive(Clone, Debug, Default)]
 struct Line {
-    /// When the machine is done with so many jobs.
-    done: Vec<i64>,
-    /// What so many jobs add up to.
-    sum: Vec<i64>,
+    marks: Vec<Mark>,
     /// When all is done, the time after the last job included.
     end: i64,
     cost: i64,
@@ -52,6 +71,8 @@ impl SetupModel {
         SetupModel {
             places: (0..machines).map(place).collect(),
             alike: alike(&shop),
+            legs: (0..machines).map(|machine| legs(&shop, machine)).collect(),
+            dues: dues(&shop),
             guide: Guide::new(shop.goal, usual),
             shop,
         }
@@ -72,42 +93,36 @@ impl SetupModel {
         &self.shop
     }
 
-    /// From the job before, if any, through a job.
-    fn leg(&self, machine: usize, before: Option<&Slot>, job: usize) -> i64 {
-        let setup = match before {
-            Some(before) => self.shop.setup[machine][before.job * self.shop.jobs + job],
-            None => self.shop.first[machine][job],
-        };
-        setup + self.shop.process[machine][job]
+    /// The row of legs that begin before a position.
+    fn row(&self, slots: &[Slot], position: usize) -> usize {
+        let before = position.checked_sub(1).map(|p| slots[p].job);
+        before.unwrap_or(self.shop.jobs)
     }
 
-    fn added(&self, job: usize, done: i64) -> i64 {
-        match self.shop.goal {
-            Goal::WeightedTardiness => self.shop.weight[job] * (done - self.shop.due[job]).max(0),
-            Goal::FlowTime => done,
-            Goal::Makespan | Goal::Total => 0,
-        }
+    fn end(&self, slots: &[Slot], done: i64) -> i64 {
+        done + slots.last().map_or(0, |slot| self.shop.last[slot.job])
     }
 
     /// Works a line out anew from a position on.
     fn fill(&self, line: &mut Line, machine: usize, slots: &[Slot], from: usize) {
-        line.done.truncate(from + 1);
-        line.sum.truncate(from + 1);
-        if line.done.is_empty() {
-            line.done.push(0);
-            line.sum.push(0);
+        line.marks.truncate(from + 1);
+        if line.marks.is_empty() {
+            line.marks.push(Mark::default());
         }
-        let (mut done, mut sum) = (line.done[from], line.sum[from]);
-        let mut before = from.checked_sub(1).map(|p| &slots[p]);
+        let (legs, mut mark) = (&self.legs[machine], line.marks[from]);
+        let mut row = self.row(slots, from);
         for slot in &slots[from..] {
-            done += self.leg(machine, before, slot.job);
-            sum += self.added(slot.job, done);
-            line.done.push(done);
-            line.sum.push(sum);
-            before = Some(slot);
+            mark.done += legs[row * self.shop.jobs + slot.job];
+            let Due { weight, due } = self.dues[slot.job];
+            if mark.done >= due {
+                mark.sum += weight * (mark.done - due);
+                mark.late += weight;
+            }
+            line.marks.push(mark);
+            row = slot.job;
         }
-        line.end = done + before.map_or(0, |slot| self.shop.last[slot.job]);
-        line.cost = self.guide.cost(line.end, sum);
+        line.end = self.end(slots, mark.done);
+        line.cost = self.guide.cost(line.end, mark.sum);
     }
 
     /// Notes what each job adds to a weighted tardiness.
@@ -117,8 +132,8 @@ impl SetupModel {
         }
         base.pains.resize(self.shop.jobs, 0);
         for (line, slots) in base.lines.iter().zip(&sequences.machines) {
-            for (pair, slot) in line.sum.windows(2).zip(slots) {
-                base.pains[slot.job] = pair[1] - pair[0];
+            for (pair, slot) in line.marks.windows(2).zip(slots) {
+                base.pains[slot.job] = pair[1].sum - pair[0].sum;
             }
         }
     }
@@ -132,54 +147,84 @@ impl SetupModel {
         (from, tail): (usize, usize),
         limit: i64,
     ) -> i64 {
-        let adds = matches!(self.shop.goal, Goal::WeightedTardiness | Goal::FlowTime);
-        let (mut done, mut sum) = (line.done[from], line.sum[from]);
-        let mut before = from.checked_sub(1).map(|p| &slots[p]);
+        let legs = &self.legs[machine];
+        let (mut done, mut sum) = (line.marks[from].done, line.marks[from].sum);
+        let mut row = self.row(slots, from);
         // The first slot of the tail has a new neighbour before it.
         let middle = (slots.len() - tail + 1).min(slots.len());
         for slot in &slots[from..middle] {
-            done += self.leg(machine, before, slot.job);
-            if adds {
-                sum += self.added(slot.job, done);
+            done += legs[row * self.shop.jobs + slot.job];
+            let Due { weight, due } = self.dues[slot.job];
+            sum += weight * (done - due).max(0);
+            if sum > limit {
+                return sum;
             }
-            before = Some(slot);
+            row = slot.job;
         }
         if tail == 0 {
-            let end = done + before.map_or(0, |slot| self.shop.last[slot.job]);
-            return self.guide.cost(end, sum);
+            return self.guide.cost(self.end(slots, done), sum);
         }
-        let known = line.done.len() - tail;
-        let shift = done - line.done[known];
-        if !adds {
-            return self.guide.cost(line.end + shift, 0);
-        }
+        let known = &line.marks[line.marks.len() - tail..];
+        let (first, last) = (known[0], line.marks[line.marks.len() - 1]);
+        let shift = done - first.done;
         let end = line.end + shift;
-        if shift == 0 {
-            let rest = line.sum[line.sum.len() - 1] - line.sum[known];
-            return self.guide.cost(end, sum + rest);
+        // A job's lateness bends upward over its time, so that going on as steeply as it begins is
+        // never too much.
+        let least =
+            |mark: Mark, sum: i64| sum + (last.sum - mark.sum) + shift * (last.late - mark.late);
+        let mut bound = least(first, sum);
+        // Early jobs that come earlier add nothing, and a flow time is straight.
+        let early = shift <= 0 && last.late == first.late;
+        if shift == 0 || early || self.shop.goal != Goal::WeightedTardiness {
+            return self.guide.cost(end, bound);
         }
-        for (slot, done) in slots[middle..].iter().zip(&line.done[known + 1..]) {
-            let least = self.guide.cost(end, sum);
-            if least > limit {
-                return least;
+        for (slot, mark) in slots[middle..].iter().zip(&known[1..]) {
+            let cost = self.guide.cost(end, bound);
+            if cost > limit {
+                return cost;
             }
-            sum += self.added(slot.job, done + shift);
+            let Due { weight, due } = self.dues[slot.job];
+            sum += weight * (mark.done + shift - due).max(0);
+            bound = least(*mark, sum);
         }
-        self.guide.cost(end, sum)
+        self.guide.cost(end, bound)
     }
 }
 
-/// For each job those it follows or that follow it at the least cost, the cheapest first.
+/// From the job before, if any, through a job.
+fn legs(shop: &SetupShop, machine: usize) -> Vec<i64> {
+    let (setup, first) = (&shop.setup[machine], &shop.first[machine]);
+    let process = shop.process[machine].iter().cycle();
+    let setups = setup.iter().chain(first);
+    setups
+        .zip(process)
+        .map(|(setup, process)| setup + process)
+        .collect()
+}
+
+/// Weights and due times in which each goal is a weighted tardiness; nothing where it is not a sum
+/// over jobs.
+fn dues(shop: &SetupShop) -> Vec<Due> {
+    let due = |job: usize| match shop.goal {
+        Goal::WeightedTardiness => Due {
+            weight: shop.weight[job],
+            due: shop.due[job],
+        },
+        Goal::FlowTime => Due { weight: 1, due: 0 },
+        Goal::Makespan | Goal::Total => Due { weight: 0, due: 0 },
+    };
+    (0..shop.jobs).map(due).collect()
+}
+
+/// For each job those that follow it at the least cost, the cheapest first.
 fn alike(shop: &SetupShop) -> Vec<Vec<usize>> {
-    let machines = shop.process.len();
-    let between = |one: usize, two: usize| -> i64 {
-        let (to, fro) = (one * shop.jobs + two, two * shop.jobs + one);
-        let cheaper = |machine: usize| shop.setup[machine][to].min(shop.setup[machine][fro]);
-        (0..machines).map(cheaper).sum()
+    let after = |one: usize, two: usize| -> i64 {
+        let setup = |setups: &Vec<i64>| setups[one * shop.jobs + two];
+        shop.setup.iter().map(setup).sum()
     };
     let nearest = |job: usize| {
         let mut others: Vec<usize> = (0..shop.jobs).filter(|&other| other != job).collect();
-        others.sort_by_key(|&other| (between(job, other), other));
+        others.sort_by_key(|&other| (after(job, other), other));
         others.truncate(ALIKE_MOST);
         others
     };
@@ -211,8 +256,7 @@ impl Problem for SetupModel {
         base.lines.resize(self.places.len(), Line::default());
         let lines = base.lines.iter_mut().zip(&sequences.machines);
         for (machine, (line, slots)) in lines.enumerate() {
-            line.done.clear();
-            line.sum.clear();
+            line.marks.clear();
             self.fill(line, machine, slots, 0);
         }
         base.cost = base.lines.iter().map(|line| line.cost).sum();
@@ -227,9 +271,10 @@ impl Problem for SetupModel {
         for (&(machine, from), &tail) in touched.spots().iter().zip(touched.tails()) {
             let slots = &sequences.machines[machine];
             let line = &base.lines[machine];
-            cost += self.changed(line, machine, slots, (from, tail), limit - cost);
+            let left = limit.saturating_sub(cost);
+            cost += self.changed(line, machine, slots, (from, tail), left);
             if cost > limit {
-                return cost;
+                break;
             }
         }
         cost

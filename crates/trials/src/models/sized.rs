@@ -1,19 +1,36 @@
-//! Tools of unequal size: the rule "keep what is needed soonest" as it stands.
+//! Tools of unequal size, and two rules of what stays in the magazine.
 //!
-//! With unequal sizes the rule is no longer the best there is; it is the baseline against which
-//! arranging a bed is measured. At the start the magazine holds what is needed soonest, in the
-//! order of need and of the tools' numbers, up to the first that does not fit. To make room, what
-//! is needed latest goes out, of equals the tool with the highest number.
+//! With tools of one size keeping what is needed soonest is the best there is. With unequal sizes it
+//! is not: a wide tool that is needed a little sooner than a narrow one takes the room of many. The
+//! second rule therefore weighs how long a tool would only stand there by the slots it takes.
+//!
+//! At the start the magazine holds what is needed soonest, at no cost.
 
 use super::makespan::Guide;
+use super::tools::alike;
 use crate::instance::SizedShop;
 use search::{Place, Problem, Sequences, Slot, Touched};
+use std::cmp::Reverse;
+
+/// What goes out to make room.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Keep {
+    /// What is needed latest goes out, of equals the tool with the highest number; the first filling
+    /// ends with the first tool that does not fit. The baseline.
+    Soonest,
+    /// What is not needed again goes out first, then the tool with the most slots times jobs until
+    /// it is needed; what there is room for after all stays. The first filling passes over tools
+    /// that do not fit.
+    PerSlot,
+}
 
 /// A shop with tools of unequal size, ready to be searched.
 #[derive(Debug)]
 pub struct SizedModel {
     sized: SizedShop,
+    keep: Keep,
     places: Vec<Vec<Place>>,
+    alike: Vec<Vec<usize>>,
     guide: Guide,
 }
 
@@ -29,7 +46,7 @@ pub struct Base {
 impl SizedModel {
     /// Prepares a shop.
     #[must_use]
-    pub fn new(sized: SizedShop) -> SizedModel {
+    pub fn new(sized: SizedShop, keep: Keep) -> SizedModel {
         let shop = &sized.shop;
         let fitting = |tools: &u128| {
             let fits = |machine: &usize| room(*tools, &sized.size) <= shop.capacity[*machine];
@@ -42,30 +59,56 @@ impl SizedModel {
         let switching = tools * shop.switch_time.iter().sum::<i64>();
         SizedModel {
             places: shop.tools.iter().map(fitting).collect(),
+            alike: alike(&shop.tools),
+            keep,
             guide: Guide::new(shop.goal, (work + switching) / machines / machines),
             sized,
         }
     }
 
-    fn line(&self, next_use: &mut Vec<usize>, machine: usize, slots: &[Slot]) -> (i64, i64) {
+    /// What each magazine holds: the first filling, then what stands there while each job is done.
+    #[must_use]
+    pub fn magazines(&self, sequences: &Sequences) -> Vec<Vec<u128>> {
+        let mut next_use = Vec::new();
+        let lines = sequences.machines.iter().enumerate();
+        lines
+            .map(|(machine, slots)| {
+                let mut held = Vec::new();
+                self.line(&mut next_use, machine, slots, |magazine| {
+                    held.push(magazine);
+                });
+                held
+            })
+            .collect()
+    }
+
+    /// When a line is done, and its completion times together. Tells of each magazine.
+    fn line(
+        &self,
+        next_use: &mut Vec<usize>,
+        machine: usize,
+        slots: &[Slot],
+        mut told: impl FnMut(u128),
+    ) -> (i64, i64) {
         let (shop, size) = (&self.sized.shop, &self.sized.size);
         let capacity = shop.capacity[machine];
         let mut magazine = self.first_filling(slots, capacity);
+        told(magazine);
         let (mut clock, mut flow) = (0, 0);
         for (position, slot) in slots.iter().enumerate() {
             let need = shop.tools[slot.job];
             let put_in = (need & !magazine).count_ones();
             magazine |= need;
-            let mut over = room(magazine, size).saturating_sub(capacity);
+            let over = room(magazine, size).saturating_sub(capacity);
             if over > 0 {
                 self.needed_next(next_use, &slots[position + 1..]);
+                let loose = magazine & !need;
+                magazine &= !match self.keep {
+                    Keep::Soonest => needed_latest(loose, over, size, next_use),
+                    Keep::PerSlot => idlest(loose, over, size, next_use),
+                };
             }
-            while over > 0 {
-                let latest = bits(magazine & !need).max_by_key(|&tool| (next_use[tool], tool));
-                let Some(tool) = latest else { break };
-                magazine &= !(1 << tool);
-                over = over.saturating_sub(size[tool]);
-            }
+            told(magazine);
             clock += shop.switch_time[machine] * i64::from(put_in);
             clock += shop.process[machine][slot.job];
             flow += clock;
@@ -77,11 +120,13 @@ impl SizedModel {
         let (mut magazine, mut full) = (0_u128, 0);
         for slot in slots {
             for tool in bits(self.sized.shop.tools[slot.job] & !magazine) {
-                full += self.sized.size[tool];
-                if full > capacity {
+                let size = self.sized.size[tool];
+                if full + size <= capacity {
+                    full += size;
+                    magazine |= 1 << tool;
+                } else if self.keep == Keep::Soonest {
                     return magazine;
                 }
-                magazine |= 1 << tool;
             }
         }
         magazine
@@ -96,6 +141,47 @@ impl SizedModel {
                 next_use[tool] = distance;
             }
         }
+    }
+}
+
+/// What goes out by [`Keep::Soonest`].
+fn needed_latest(loose: u128, mut over: u32, size: &[u32], next_use: &[usize]) -> u128 {
+    let mut out = 0;
+    while over > 0 {
+        let latest = bits(loose & !out).max_by_key(|&tool| (next_use[tool], tool));
+        let Some(tool) = latest else { break };
+        out |= 1 << tool;
+        over = over.saturating_sub(size[tool]);
+    }
+    out
+}
+
+/// What goes out by [`Keep::PerSlot`].
+fn idlest(loose: u128, over: u32, size: &[u32], next_use: &[usize]) -> u128 {
+    // Not needed again is as many jobs as there can be, whatever the size.
+    let idle = |tool: usize| {
+        next_use[tool]
+            .saturating_add(1)
+            .saturating_mul(size[tool] as usize)
+    };
+    let (mut out, mut freed) = (0_u128, 0);
+    while freed < over {
+        let most = bits(loose & !out).max_by_key(|&tool| (idle(tool), tool));
+        let Some(tool) = most else { break };
+        out |= 1 << tool;
+        freed += size[tool];
+    }
+    // The last to go may have freed enough for others to stay, those needed soonest first.
+    loop {
+        let fits = |tool: &usize| next_use[*tool] < usize::MAX && size[*tool] <= freed - over;
+        let back = bits(out)
+            .filter(fits)
+            .max_by_key(|&tool| Reverse((next_use[tool], tool)));
+        let Some(tool) = back.filter(|_| freed >= over) else {
+            return out;
+        };
+        out &= !(1 << tool);
+        freed -= size[tool];
     }
 }
 
@@ -131,14 +217,14 @@ impl Problem for SizedModel {
     fn pinned(&self, _machine: usize) -> &[Slot] {
         &[]
     }
-    fn alike(&self, _job: usize) -> &[usize] {
-        &[]
+    fn alike(&self, job: usize) -> &[usize] {
+        &self.alike[job]
     }
     fn cost(&self, base: &mut Base, sequences: &Sequences, _limit: i64) -> i64 {
         base.lines.clear();
         base.cost = 0;
         for (machine, slots) in sequences.machines.iter().enumerate() {
-            let line = self.line(&mut base.next_use, machine, slots);
+            let line = self.line(&mut base.next_use, machine, slots, |_| ());
             base.lines.push(line);
             base.cost += self.guide.cost(line.0, line.1);
         }
@@ -150,7 +236,7 @@ impl Problem for SizedModel {
             let (end, flow) = base.lines[machine];
             cost -= self.guide.cost(end, flow);
             let slots = &sequences.machines[machine];
-            let (end, flow) = self.line(&mut base.next_use, machine, slots);
+            let (end, flow) = self.line(&mut base.next_use, machine, slots, |_| ());
             cost += self.guide.cost(end, flow);
         }
         cost
@@ -160,7 +246,7 @@ impl Problem for SizedModel {
             let (end, flow) = base.lines[machine];
             base.cost -= self.guide.cost(end, flow);
             let slots = &sequences.machines[machine];
-            let line = self.line(&mut base.next_use, machine, slots);
+            let line = self.line(&mut base.next_use, machine, slots, |_| ());
             base.cost += self.guide.cost(line.0, line.1);
             base.lines[machine] = line;
         }

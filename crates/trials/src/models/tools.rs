@@ -209,7 +209,7 @@ impl Line {
 }
 
 /// For each job those that share most tools with it, the closest first.
-fn alike(tools: &[u128]) -> Vec<Vec<usize>> {
+pub(super) fn alike(tools: &[u128]) -> Vec<Vec<usize>> {
     let nearest = |job: usize| {
         let mut others: Vec<usize> = (0..tools.len()).filter(|&other| other != job).collect();
         others.sort_by_key(|&other| {
