@@ -1,7 +1,8 @@
 """Solves a setup matrix to proof, or as well as the time allows.
 
 Reads the matrix as JSON from standard input, as `trials peer` writes it, and writes its answer as
-JSON to standard output. Arguments: seconds of processor time, of all threads together; threads.
+JSON to standard output; "lines" is null when it found none. Arguments: seconds of processor time, of
+all threads together and from when the model stands; threads.
 
 Every brake is a circuit over the modes it takes; jobs have one mode, a start and an end; a change
 lies between the jobs of an arc. The cost is 60 a second of change plus each job's price a second
@@ -93,10 +94,10 @@ def lines(solver, arcs_of):
     return out
 
 
-def stop_after(solver, seconds, done):
+def stop_at(solver, end, done):
     """Stops the solver once the process has had its time; other work on the machine does not count."""
     while not done.wait(0.02):
-        if time.process_time() >= seconds:
+        if time.process_time() >= end:
             solver.stop_search()
 
 
@@ -106,20 +107,22 @@ def main():
     solver = cp_model.CpSolver()
     solver.parameters.num_workers = threads
     solver.parameters.random_seed = 1
+    began = time.process_time()
     done = threading.Event()
-    watch = threading.Thread(target=stop_after, args=(solver, seconds, done), daemon=True)
+    watch = threading.Thread(target=stop_at, args=(solver, began + seconds, done), daemon=True)
     watch.start()
     status = solver.solve(model)
     done.set()
-    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE):
+    if status not in (cp_model.OPTIMAL, cp_model.FEASIBLE, cp_model.UNKNOWN):
         print(f"solve.py: {solver.status_name(status)}", file=sys.stderr)
         return 1
+    found = status != cp_model.UNKNOWN
     answer = {
-        "lines": lines(solver, arcs_of),
-        "cost": round(solver.objective_value),
+        "lines": lines(solver, arcs_of) if found else None,
+        "cost": round(solver.objective_value) if found else 0,
         "bound": round(solver.best_objective_bound),
         "proved": status == cp_model.OPTIMAL,
-        "seconds": time.process_time(),
+        "seconds": time.process_time() - began,
     }
     json.dump(answer, sys.stdout)
     return 0

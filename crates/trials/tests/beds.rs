@@ -47,7 +47,10 @@ fn no_planner_by_the_same_rule_beats_the_proof() {
 fn the_switches_change_what_they_name() {
     let cost = |seed, keep| {
         let shop = class(30).shop(seed);
-        let means = Means { keep, ..Means::default() };
+        let means = Means {
+            keep,
+            ..Means::default()
+        };
         let (problem, _) = compile_with(&shop, shop.as_of.unwrap(), means);
         let answer = due_date_order(&problem, &mut problem.scratch());
         problem.cost(&mut problem.scratch(), &answer, i64::MAX)

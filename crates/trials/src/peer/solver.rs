@@ -10,10 +10,8 @@ use std::process::{Command, Stdio};
 /// What it says.
 #[derive(Clone, Debug)]
 pub struct Answer {
-    /// Its lines.
-    pub sequences: Sequences,
-    /// Its cost of them.
-    pub cost: i64,
+    /// Its lines and its cost of them, if it found any.
+    pub found: Option<(Sequences, i64)>,
     /// What it proved no answer to be below.
     pub bound: i64,
     /// Whether it proved its answer best.
@@ -77,19 +75,26 @@ pub fn solve(
 }
 
 fn read(said: &Value, pairs: &Pairs) -> Option<Answer> {
+    let found = match said.get("lines")? {
+        Value::Null => None,
+        lines => Some((read_lines(lines, pairs)?, said.get("cost")?.as_i64()?)),
+    };
+    Some(Answer {
+        found,
+        bound: said.get("bound")?.as_i64()?,
+        proved: said.get("proved")?.as_bool()?,
+        seconds: said.get("seconds")?.as_f64()?,
+    })
+}
+
+fn read_lines(lines: &Value, pairs: &Pairs) -> Option<Sequences> {
     let mut sequences = Sequences::new(pairs.brakes);
-    for (brake, line) in said.get("lines")?.as_array()?.iter().enumerate() {
+    for (brake, line) in lines.as_array()?.iter().enumerate() {
         for index in line.as_array()? {
             let index = usize::try_from(index.as_u64()?).ok()?;
             let slot = pairs.modes.get(index)?.slot;
             sequences.machines.get_mut(brake)?.push(slot);
         }
     }
-    Some(Answer {
-        sequences,
-        cost: said.get("cost")?.as_i64()?,
-        bound: said.get("bound")?.as_i64()?,
-        proved: said.get("proved")?.as_bool()?,
-        seconds: said.get("seconds")?.as_f64()?,
-    })
+    Some(sequences)
 }
