@@ -33,7 +33,11 @@ pub(super) const CASES: &[Case] = &[
     (
         "gauge R off by a millimetre",
         |plan| {
-            add(&mut plan["brakes"][3]["runs"][0]["bends"][0]["r_mm"], 1);
+            // Where no section is known the height is the one declared.
+            let at = find(plan, |_, run| {
+                part(run).bends.iter().all(|bend| bend.line.is_none())
+            });
+            add(&mut run(plan, at)["bends"][0]["r_mm"], 1);
         },
         "wrong-position",
     ),
