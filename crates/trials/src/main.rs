@@ -6,7 +6,7 @@ use clap::{Parser, Subcommand};
 use report::{Ask, published, rivals};
 use std::io::Write;
 use std::process::ExitCode;
-use trials::{beds, scale};
+use trials::{batches, beds, scale};
 
 /// Measures the search on published scheduling instances.
 #[derive(Debug, Parser)]
@@ -28,6 +28,8 @@ enum Command {
     Bounds(beds::bounds::Ask),
     /// How planning grows with the shop.
     Scale(scale::Ask),
+    /// Which way of finding batches serves invented shops best.
+    Batches(batches::Ask),
 }
 
 fn main() -> ExitCode {
@@ -38,6 +40,7 @@ fn main() -> ExitCode {
         Command::Beds(ask) => beds::report::run(ask).map_err(|error| error.to_string()),
         Command::Bounds(ask) => Ok(beds::bounds::run(ask)),
         Command::Scale(ask) => scale::run(ask).map_err(|error| error.to_string()),
+        Command::Batches(ask) => batches::run(ask).map_err(|error| error.to_string()),
     };
     let written = match &text {
         Ok(text) => std::io::stdout().write_all(text.as_bytes()),
