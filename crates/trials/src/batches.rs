@@ -111,6 +111,8 @@ struct Worth {
     saved: f64,
     /// Cost of the start that follows the batches, in minutes.
     start: f64,
+    /// Whether no other start is cheaper, so that the search begins with it.
+    begins: bool,
     /// Cost of the plan found from all starts, in minutes.
     plan: f64,
     /// How long finding the batches took.
@@ -209,37 +211,40 @@ fn worth(
     let mut scratch = problem.scratch();
     let start = schedule::grouped_by_batch(problem, &mut scratch);
     let start = problem.cost(&mut scratch, &start, i64::MAX);
+    let (plan, begins) = searched(problem, steps, known)?;
     Ok(Worth {
         way,
+        begins: begins == start,
         inside: within,
         inside_share: within / everything.max(1.0),
         together: share(together, problem.graph.parts().len()),
         saved: saved.minutes(),
         start: minutes(start),
-        plan: minutes(searched(problem, steps, known)?),
+        plan: minutes(plan),
         took,
     })
 }
 
-/// The whole search from all starts, the batches' among them. Where another start is cheaper the
+/// Cost of what the whole search finds from the cheapest of all starts, the batches' among them, and
+/// of that start. Where another start is cheaper the
 /// search is the same, and not done again.
 fn searched(
     problem: &Problem<'_>,
     steps: u64,
     known: &mut BTreeMap<i64, i64>,
-) -> Result<i64, Untrue> {
+) -> Result<(i64, i64), Untrue> {
     use search::Problem as _;
     let start = schedule::begin(problem, None, 1).start;
     let begins = problem.cost(&mut problem.scratch(), &start, i64::MAX);
     if let Some(&cost) = known.get(&begins) {
-        return Ok(cost);
+        return Ok((cost, begins));
     }
     let mut stop = Steps(steps);
     let effort = schedule::effort(1, 1);
     let outcome = schedule::improve(problem, start, effort, &mut stop, &mut ());
     let cost = judged::cost(problem, &outcome.best, outcome.cost)?;
     known.insert(begins, cost);
-    Ok(cost)
+    Ok((cost, begins))
 }
 
 /// Stops after so many steps.
@@ -265,7 +270,7 @@ fn share(part: usize, all: usize) -> f64 {
     part as f64 / all.max(1) as f64
 }
 
-/// Means over the shops; starts and plans against those without batches, shop by shop.
+/// Means over the shops.
 fn table(worths: &[Worth]) -> String {
     let mut builder = Builder::default();
     builder.push_record([
@@ -274,27 +279,26 @@ fn table(worths: &[Worth]) -> String {
         "of all",
         "parts together",
         "saved on beds, min",
-        "start",
-        "whole search",
+        "start, min",
+        "begins with it",
+        "whole search, min",
         "ms",
     ]);
-    let plain: Vec<&Worth> = worths.iter().filter(|w| w.way == Way::None).collect();
     for way in WAYS {
         let of_way: Vec<&Worth> = worths.iter().filter(|w| w.way == way).collect();
-        let mean = |of: &dyn Fn(&Worth, &Worth) -> f64| {
-            let pairs = of_way.iter().zip(&plain).map(|(here, none)| of(here, none));
-            pairs.sum::<f64>() / share(of_way.len().max(1), 1)
+        let mean = |of: &dyn Fn(&Worth) -> f64| {
+            of_way.iter().map(|here| of(here)).sum::<f64>() / share(of_way.len().max(1), 1)
         };
-        let percent = |here: f64, none: f64| 100.0 * (here - none) / none.max(1.0);
         builder.push_record([
             way.name().to_owned(),
-            format!("{:.0}", mean(&|here, _| here.inside)),
-            format!("{:.0} %", 100.0 * mean(&|here, _| here.inside_share)),
-            format!("{:.0} %", 100.0 * mean(&|here, _| here.together)),
-            format!("{:.0}", mean(&|here, _| here.saved)),
-            format!("{:+.1} %", mean(&|h, none| percent(h.start, none.start))),
-            format!("{:+.2} %", mean(&|h, none| percent(h.plan, none.plan))),
-            format!("{:.1}", mean(&|h, _| h.took.as_secs_f64() * 1e3)),
+            format!("{:.0}", mean(&|here| here.inside)),
+            format!("{:.0} %", 100.0 * mean(&|here| here.inside_share)),
+            format!("{:.0} %", 100.0 * mean(&|here| here.together)),
+            format!("{:.0}", mean(&|here| here.saved)),
+            format!("{:.0}", mean(&|h| h.start)),
+            of_way.iter().filter(|w| w.begins).count().to_string(),
+            format!("{:.1}", mean(&|h| h.plan)),
+            format!("{:.1}", mean(&|h| h.took.as_secs_f64() * 1e3)),
         ]);
     }
     markdown(builder)
