@@ -134,7 +134,9 @@ pub(crate) fn picture_may_be_written(path: &Path) -> Result<(), Trouble> {
 /// with a line that says what was written.
 pub(crate) fn write_picture(path: &Path, bytes: &[u8]) -> Result<String, Trouble> {
     picture_may_be_written(path)?;
-    let name = path.file_name().map_or_else(String::new, |n| n.display().to_string());
+    let name = path
+        .file_name()
+        .map_or_else(String::new, |n| n.display().to_string());
     let fresh = parent_of(path)?.join(format!(".{name}.new-{}", process::id()));
     let written = File::create_new(&fresh).and_then(|mut file| {
         file.write_all(bytes)?;

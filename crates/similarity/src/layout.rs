@@ -19,7 +19,7 @@ pub struct Layout {
     /// The parts in the order in which they are set up.
     pub setups: Vec<Setup>,
     /// Changeover seconds that bending them in this order saves against a bed stripped between every
-    /// two of them.
+    /// two of them; both beds are bare in the end.
     pub saved: Seconds,
 }
 
@@ -117,9 +117,8 @@ impl<'a, 's> Beds<'a, 's> {
                 let Some(change) = self.fits(&laying.bed, option, &later) else {
                     continue;
                 };
-                let fewer = |(_, least): &(usize, BedChange)| {
-                    change.inserted.len() < least.inserted.len()
-                };
+                let fewer =
+                    |(_, least): &(usize, BedChange)| change.inserted.len() < least.inserted.len();
                 if least.as_ref().is_none_or(fewer) {
                     least = Some((option, change));
                 }
@@ -172,11 +171,11 @@ impl<'a, 's> Beds<'a, 's> {
         }
     }
 
-    /// Each part on a bare bed that is stripped for the next, less what the shared bed takes.
+    /// Each part on a bare bed that is stripped after it, less what the shared bed takes and its
+    /// stripping in the end. What is taken off for the next is one preparation with what goes on.
     fn saved(&mut self, brake: usize, laying: &Laying) -> Seconds {
         let (stock, machine) = (self.stock, &self.stock.shop().brakes[brake]);
         let mut saved = Seconds::ZERO;
-        let mut strip_before: Option<Seconds> = None;
         for taken in &laying.taken {
             let option = self.options[taken.option];
             let bare = Bed::default();
@@ -184,12 +183,9 @@ impl<'a, 's> Beds<'a, 's> {
                 continue; // it stands beside others, so it stands alone
             };
             saved = saved + work(stock, option, &alone) - work(stock, option, &taken.change);
-            if let Some(strip) = strip_before {
-                saved = saved + strip - machine.times.base;
-            }
-            strip_before = Some(strip(stock, machine, &alone.bed));
+            saved = saved + strip(stock, machine, &alone.bed) - machine.times.base;
         }
-        saved
+        saved + machine.times.base - strip(stock, machine, &laying.bed)
     }
 
     /// The stations that an edge is about: those put on for one part that serve the other as they

@@ -76,10 +76,10 @@ pub struct Alone {
 }
 
 /// Why a part stands alone.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub enum WhyAlone {
-    /// It saves time beside another part, but that one's batch has no room for it on its bed.
-    BedFull {
+    /// It would stand beside another part, but that one's batch has a bed that does not take both.
+    BedTaken {
         /// The part it saves most with.
         with: PartId,
     },
@@ -243,7 +243,7 @@ fn alone(problem: &Problem<'_>, orders: &Orders, single: &[usize]) -> Vec<Alone>
         let named = |(other, _): &(usize, Saving)| shop.parts.get(*other).map(|p| p.id.clone());
         let beside = near.iter().find(|(_, saving)| saving.fits_one_bed);
         if let Some(with) = beside.and_then(named) {
-            return WhyAlone::BedFull { with };
+            return WhyAlone::BedTaken { with };
         }
         match near.first().and_then(named) {
             Some(with) => WhyAlone::DoesNotFit { with },
@@ -259,13 +259,14 @@ fn alone(problem: &Problem<'_>, orders: &Orders, single: &[usize]) -> Vec<Alone>
     let mut all: Vec<Alone> = in_graph.collect();
     let known = problem.graph.parts();
     let missing = shop.parts.iter().enumerate();
-    let missing = missing.filter(|(at, part)| !known.contains(at) && orders.0.contains_key(&part.id));
+    let missing =
+        missing.filter(|(at, part)| !known.contains(at) && orders.0.contains_key(&part.id));
     all.extend(missing.map(|(_, part)| Alone {
         part: orders.part(&part.id, Vec::new()),
         why: WhyAlone::NoBrake,
     }));
     let rank = |why: &WhyAlone| match why {
-        WhyAlone::BedFull { .. } => 0,
+        WhyAlone::BedTaken { .. } => 0,
         WhyAlone::DoesNotFit { .. } => 1,
         WhyAlone::SharesNothing => 2,
         WhyAlone::NoBrake => 3,

@@ -1,6 +1,6 @@
 //! The card of one batch: its bed to scale, its stations, its parts, and what links them.
 
-use super::batch_picture::{counted_pieces, text};
+use super::batch_picture::{orders_and_pieces, text};
 use super::clock::Clock;
 use super::svg_text::{escaped, fitted, width};
 use std::fmt::Write as _;
@@ -11,8 +11,8 @@ pub(crate) const CARD_WIDTH: f64 = 561.0;
 pub(crate) const PADDING: f64 = 12.0;
 const INNER: f64 = CARD_WIDTH - 2.0 * PADDING;
 /// Width of a part's box; the links have the rest.
-const BOX: f64 = 358.0;
-const ROW: f64 = 25.0;
+const BOX: f64 = 396.0;
+const ROW: f64 = 23.0;
 const STRIP_TOP: f64 = 58.0;
 const STRIP_HEIGHT: f64 = 24.0;
 /// Links that lead out of the batch, in words under its parts.
@@ -43,11 +43,21 @@ pub(crate) fn card(place: usize, batch: &Batch, report: &BatchReport, clock: Clo
         y += ROW;
     }
     y += 12.0;
-    for link in links_out(batch, report) {
+    let out_of = links_out(batch, report);
+    if !out_of.is_empty() {
+        text(
+            &mut body,
+            (PADDING, y),
+            "small quiet",
+            "Next best, with parts outside this batch:",
+        );
+        y += 15.0;
+    }
+    for link in out_of {
         link_out(&mut body, y, batch, report, link);
         y += 16.0;
     }
-    let height = y;
+    let height = y - 4.0;
     let svg = format!(
         "<rect class=\"card\" width=\"{}\" height=\"{}\" rx=\"4\"/>{body}",
         number(CARD_WIDTH),
@@ -59,15 +69,22 @@ pub(crate) fn card(place: usize, batch: &Batch, report: &BatchReport, clock: Clo
 fn head(out: &mut String, place: usize, batch: &Batch) {
     let saves = format!("saves {:.0} min", batch.saved.minutes());
     let room = INNER - width(&saves, 16.0, true) - 12.0;
-    let pieces = batch.parts.iter().fold(0, |sum: u32, part| sum.saturating_add(part.pieces));
+    let pieces = batch
+        .parts
+        .iter()
+        .fold(0, |sum: u32, part| sum.saturating_add(part.pieces));
     let says = format!(
-        "{place}. On brake {}: {} parts, {}",
+        "{place}. On brake {}: {} parts, {pieces} pieces",
         batch.brake,
-        batch.parts.len(),
-        counted_pieces(pieces)
+        batch.parts.len()
     );
     let _ = write!(out, "<g><title>{}</title>", escaped(&says));
-    text(out, (PADDING, 25.0), "bold", &fitted(&says, room, 12.0, true));
+    text(
+        out,
+        (PADDING, 25.0),
+        "bold",
+        &fitted(&says, room, 12.0, true),
+    );
     let _ = write!(
         out,
         "<text x=\"{}\" y=\"26\" class=\"saves\" text-anchor=\"end\">{saves}</text></g>",
@@ -173,19 +190,17 @@ fn row(
         number(BOX),
         number(ROW - 4.0)
     );
-    let line = y + 15.0;
-    let orders = match part.orders.len() {
-        1 => "1 order".to_owned(),
-        many => format!("{many} orders"),
-    };
-    let amount = format!("{orders}, {}", counted_pieces(part.pieces));
-    let due = part.due.map_or_else(String::new, |due| format!("due {}", clock.weekday(due)));
+    let line = y + 14.0;
+    let amount = orders_and_pieces(part);
+    let due = part
+        .due
+        .map_or_else(String::new, |due| format!("due {}", clock.weekday(due)));
     let on = format!("on {}", letters(&part.stations));
     let cells = [
         (part.part.as_str(), 6.0, 80.0, 12.0, true),
-        (amount.as_str(), 90.0, 122.0, 11.0, false),
-        (due.as_str(), 216.0, 96.0, 11.0, false),
-        (on.as_str(), 314.0, BOX - 318.0, 11.0, true),
+        (amount.as_str(), 90.0, 126.0, 11.0, false),
+        (due.as_str(), 220.0, 108.0, 11.0, false),
+        (on.as_str(), 332.0, BOX - 334.0, 11.0, true),
     ];
     for (says, x, room, size, bold) in cells {
         let class = match (size < 12.0, bold) {
@@ -202,11 +217,13 @@ fn row(
 /// Everything about a part, for those who point at it.
 fn part_title(part: &BatchPart, batch: &Batch, report: &BatchReport, clock: Clock) -> String {
     let orders: Vec<&str> = part.orders.iter().map(units::OrderId::as_str).collect();
-    let due = part.due.map_or_else(String::new, |due| format!(", due {}", clock.long(due)));
+    let due = part
+        .due
+        .map_or_else(String::new, |due| format!(", due {}", clock.long(due)));
     let mut title = format!(
-        "{}: {}{due}; orders {}",
+        "{}: {} pieces{due}; orders {}",
         part.part,
-        counted_pieces(part.pieces),
+        part.pieces,
         orders.join(" ")
     );
     for link in inside(batch, report) {
@@ -232,8 +249,15 @@ fn at(batch: &Batch, part: &PartId) -> Option<usize> {
 /// The links drawn: the greatest that hang all parts together, and as many again of the rest as
 /// still leave the eye a chance.
 fn drawn<'r>(batch: &Batch, report: &'r BatchReport) -> Vec<&'r PairSaving> {
-    let all = inside(batch, report);
-    let most = batch.parts.len() + batch.parts.len() / 2;
+    let mut all = inside(batch, report);
+    // Of links as good to the minute, those between neighbours: the eye follows a chain best.
+    let apart = |link: &PairSaving| {
+        at(batch, &link.one)
+            .zip(at(batch, &link.two))
+            .map(|(a, b)| a.abs_diff(b))
+    };
+    all.sort_by_key(|link| (std::cmp::Reverse(link.saved.0 / 60), apart(link)));
+    let most = batch.parts.len() + 1;
     let mut group: Vec<usize> = (0..batch.parts.len()).collect();
     let (mut needed, mut rest) = (Vec::new(), Vec::new());
     for link in all {
@@ -259,7 +283,11 @@ fn drawn<'r>(batch: &Batch, report: &'r BatchReport) -> Vec<&'r PairSaving> {
 
 #[allow(clippy::cast_precision_loss)] // a few rows
 fn links(out: &mut String, batch: &Batch, report: &BatchReport, top: f64) {
-    let strongest = report.savings.first().map_or(1.0, |link| link.saved.minutes()).max(1.0);
+    let strongest = report
+        .savings
+        .first()
+        .map_or(1.0, |link| link.saved.minutes())
+        .max(1.0);
     let x = PADDING + BOX;
     let middle = |row: usize| top + row as f64 * ROW + (ROW - 4.0) / 2.0;
     let mut labels: Vec<(f64, f64, f64, String)> = Vec::new();
@@ -267,14 +295,14 @@ fn links(out: &mut String, batch: &Batch, report: &BatchReport, top: f64) {
         let (Some(a), Some(b)) = (at(batch, &link.one), at(batch, &link.two)) else {
             continue;
         };
-        let reach = (22.0 + 20.0 * a.abs_diff(b) as f64).min(122.0);
+        let reach = (14.0 + 12.0 * a.abs_diff(b) as f64).min(84.0);
         let (from, to, out_at) = (middle(a.min(b)), middle(a.max(b)), x + reach);
         let class = if link.fits_one_bed { "fits" } else { "apart" };
         let _ = write!(
             out,
             "<g><title>{}</title><path class=\"{class}\" stroke-width=\"{}\" d=\"M{} {}C{} {} {} {} {} {}\"/></g>",
             escaped(&reason(link)),
-            number(1.0 + 4.0 * link.saved.minutes() / strongest),
+            number(1.0 + 3.0 * link.saved.minutes() / strongest),
             number(x),
             number(from),
             number(out_at),
@@ -285,7 +313,12 @@ fn links(out: &mut String, batch: &Batch, report: &BatchReport, top: f64) {
             number(to)
         );
         let left = x + reach * 0.75 + 4.0;
-        let says = fitted(&short_reason(link, batch), CARD_WIDTH - 4.0 - left, 11.0, false);
+        let says = fitted(
+            &short_reason(link, batch),
+            CARD_WIDTH - 4.0 - left,
+            11.0,
+            false,
+        );
         let y = f64::midpoint(from, to) + 4.0;
         let right = left + width(&says, 11.0, false);
         let free = labels.iter().all(|(l, r, other, _)| {
@@ -315,7 +348,9 @@ fn short_reason(link: &PairSaving, batch: &Batch) -> String {
     }
     let same = |one: &BatchStation| {
         let stations = batch.stations.iter();
-        stations.clone().position(|two| (&one.punch, &one.die) == (&two.punch, &two.die))
+        stations
+            .clone()
+            .position(|two| (&one.punch, &one.die) == (&two.punch, &two.die))
     };
     let mut shared: Vec<usize> = link.shared.iter().filter_map(same).collect();
     shared.sort_unstable();
@@ -367,7 +402,10 @@ fn link_out(out: &mut String, y: f64, batch: &Batch, report: &BatchReport, link:
         Some(_) => (&link.one, &link.two),
         None => (&link.two, &link.one),
     };
-    let place = report.batches.iter().position(|batch| at(batch, other).is_some());
+    let place = report
+        .batches
+        .iter()
+        .position(|batch| at(batch, other).is_some());
     let place = place.map_or_else(|| "alone".to_owned(), |at| format!("batch {}", at + 1));
     let class = if link.fits_one_bed { "fits" } else { "apart" };
     let fits = if link.fits_one_bed {
@@ -380,7 +418,7 @@ fn link_out(out: &mut String, y: f64, batch: &Batch, report: &BatchReport, link:
         link.saved.minutes(),
         link.brake
     );
-    let line = y + 4.0;
+    let line = y;
     let _ = write!(
         out,
         "<g><title>{}</title><path class=\"{class}\" stroke-width=\"3\" d=\"M{} {}h26\"/>",
@@ -395,8 +433,17 @@ fn link_out(out: &mut String, y: f64, batch: &Batch, report: &BatchReport, link:
 
 /// `ST88-R1-120 over V12-88, V 12, 1200 mm`.
 pub(crate) fn described(station: &BatchStation) -> String {
-    let v = trimmed(station.v.mm());
-    format!("{} over {}, V {v}, {}", station.punch, station.die, mm(station.length))
+    // A flattening die has no opening.
+    let opening = match station.v {
+        Length::ZERO => String::new(),
+        v => format!(", V {}", trimmed(v.mm())),
+    };
+    format!(
+        "{} over {}{opening}, {}",
+        station.punch,
+        station.die,
+        mm(station.length)
+    )
 }
 
 fn mm(length: Length) -> String {

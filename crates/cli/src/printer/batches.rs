@@ -62,7 +62,7 @@ pub(crate) fn as_text(
 
 fn why(alone: &Alone) -> &'static str {
     match alone.why {
-        WhyAlone::BedFull { .. } => "their neighbours' beds full",
+        WhyAlone::BedTaken { .. } => "their neighbours' beds taken by others",
         WhyAlone::DoesNotFit { .. } => "not fitting beside another",
         WhyAlone::SharesNothing => "sharing no station",
         WhyAlone::NoBrake => "no brake taking them",
@@ -115,7 +115,7 @@ pub(crate) fn as_json(shop: &Shop, report: &BatchReport) -> Value {
     let alone = report.alone.iter().map(|alone| {
         let mut value = part(&alone.part, clock);
         let (why, with) = match &alone.why {
-            WhyAlone::BedFull { with } => ("bed-full", Some(with)),
+            WhyAlone::BedTaken { with } => ("bed-taken", Some(with)),
             WhyAlone::DoesNotFit { with } => ("does-not-fit", Some(with)),
             WhyAlone::SharesNothing => ("shares-nothing", None),
             WhyAlone::NoBrake => ("no-brake", None),

@@ -50,7 +50,9 @@ pub(crate) fn escaped(text: &str) -> String {
             '"' => out.push_str("&quot;"),
             '\'' => out.push_str("&#39;"),
             // These have no place in XML, whichever way they are written.
-            other if other.is_control() || matches!(other, '\u{fffe}' | '\u{ffff}') => out.push(' '),
+            other if other.is_control() || matches!(other, '\u{fffe}' | '\u{ffff}') => {
+                out.push(' ')
+            }
             plain => out.push(plain),
         }
     }
@@ -66,13 +68,19 @@ mod tests {
         let long = "a part number that somebody made far too long";
         for most in [20.0, 60.0, 133.0] {
             let short = fitted(long, most, 12.0, true);
-            assert!(short.ends_with('…') && width(&short, 12.0, true) <= most, "{short}");
+            assert!(
+                short.ends_with('…') && width(&short, 12.0, true) <= most,
+                "{short}"
+            );
         }
         assert_eq!(fitted("BR-101", 100.0, 12.0, true), "BR-101");
     }
 
     #[test]
     fn what_would_be_markup_is_text() {
-        assert_eq!(escaped("<b a=\"'&\u{1b}\">"), "&lt;b a=&quot;&#39;&amp; &quot;&gt;");
+        assert_eq!(
+            escaped("<b a=\"'&\u{1b}\">"),
+            "&lt;b a=&quot;&#39;&amp; &quot;&gt;"
+        );
     }
 }
