@@ -35,8 +35,9 @@ pub fn batches(beds: &mut Beds<'_, '_>, graph: &SetupGraph) -> Vec<Vec<usize>> {
         if apart.contains(&pair) {
             continue;
         }
-        let both: Vec<usize> = batches[a].iter().chain(&batches[b]).copied().collect();
-        if beds.of(&both).is_some() {
+        let orders = [[a, b], [b, a]].map(|order| order.map(|of| batches[of].clone()).concat());
+        // What stands first takes the middle of the bed: another order may leave room.
+        if let Some(both) = orders.into_iter().find(|both| beds.of(both).is_some()) {
             for &part in &batches[b] {
                 batch_of[part] = a;
             }
