@@ -68,7 +68,8 @@ impl<'a, 's> Beds<'a, 's> {
     }
 
     /// A bed of the first few brakes that can make all the parts, if one takes them in this order
-    /// without a station coming off. `None` proves nothing: another order might stand.
+    /// without a station coming off, and saves something by it when there are several. `None` proves
+    /// nothing: another order might stand.
     pub fn of(&mut self, parts: &[usize]) -> Option<Layout> {
         let brakes = 0..self.stock.shop().brakes.len();
         let takes_all = |brake: &usize| {
@@ -91,7 +92,7 @@ impl<'a, 's> Beds<'a, 's> {
             let change = self.fits(&laying.bed, option, &later)?;
             laying.take(self.options[option], option, change);
         }
-        Some(self.finish(brake, laying))
+        self.worthwhile(brake, laying)
     }
 
     /// The first part with each of its setups in turn, every other with the setup that puts on
@@ -126,7 +127,7 @@ impl<'a, 's> Beds<'a, 's> {
             let (option, change) = least?;
             laying.take(self.options[option], option, change);
         }
-        Some(self.finish(brake, laying))
+        self.worthwhile(brake, laying)
     }
 
     fn tried(&self, part: usize, brake: usize) -> Vec<usize> {
@@ -150,6 +151,13 @@ impl<'a, 's> Beds<'a, 's> {
         let brake = &self.stock.shop().brakes[option.brake];
         change_free(self.stock, self.composer, bed, brake, option, later)
             .filter(|change| change.removed.is_empty())
+    }
+
+    /// The bed, unless its parts only happen to stand beside one another.
+    fn worthwhile(&mut self, brake: usize, laying: Laying) -> Option<Layout> {
+        let several = laying.taken.len() > 1;
+        let layout = self.finish(brake, laying);
+        (!several || layout.saved > Seconds::ZERO).then_some(layout)
     }
 
     fn finish(&mut self, brake: usize, laying: Laying) -> Layout {

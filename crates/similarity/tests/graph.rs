@@ -163,6 +163,7 @@ fn every_part_is_in_one_batch_and_every_batch_stands_on_one_bed() {
             let layout = beds.of(batch).unwrap();
             let stand: Vec<usize> = layout.setups.iter().map(|setup| setup.part).collect();
             assert_eq!(&stand, batch);
+            assert!(layout.saved.0 > 0, "{}: {batch:?}", shop.name);
             assert_eq!(
                 stand_in_order(&shop, &found, &layout),
                 Some(layout.bed.clone())

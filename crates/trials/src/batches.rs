@@ -205,7 +205,7 @@ fn worth(
     for group in groups.iter().filter(|group| group.len() > 1) {
         if let Some(layout) = beds.of(group) {
             together += group.len();
-            saved = saved + layout.saved;
+            saved += layout.saved;
         }
     }
     let mut scratch = problem.scratch();

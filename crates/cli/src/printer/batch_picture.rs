@@ -173,7 +173,7 @@ fn sum(report: &BatchReport) -> String {
     )
 }
 
-const COLUMNS: usize = 3;
+const COLUMNS: usize = 2;
 const LINE: f64 = 17.0;
 /// Lines of one card at most, so that it fits a page.
 const LINES_MOST: usize = 42;
@@ -234,7 +234,7 @@ fn single_card(
         number(height)
     );
     text(out, (MARGIN + PADDING, y + 22.0), "saves", title);
-    let column = (inner - 2.0 * PADDING) / 3.0;
+    let column = (inner - 2.0 * PADDING) / 2.0;
     for (index, line) in lines.iter().enumerate() {
         let y = y + 44.0 + lines_high(index);
         match line {

@@ -51,7 +51,7 @@ pub(crate) fn escaped(text: &str) -> String {
             '\'' => out.push_str("&#39;"),
             // These have no place in XML, whichever way they are written.
             other if other.is_control() || matches!(other, '\u{fffe}' | '\u{ffff}') => {
-                out.push(' ')
+                out.push(' ');
             }
             plain => out.push(plain),
         }
