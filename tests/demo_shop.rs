@@ -192,6 +192,17 @@ fn batches_are_shown_three_ways() {
     assert_eq!(text.code, Some(0), "{}", text.err);
     assert!(text.out.contains("both use "), "{}", text.out);
     let json = brakewright(&["batches", "demo-shop", "--json"]).json();
+    let first = &json["batches"][0];
+    assert!(first["saved_seconds"].as_i64().unwrap() > 0);
+    let right = |station: &Value| {
+        station["left_mm"].as_f64().unwrap() + station["length_mm"].as_f64().unwrap()
+    };
+    let stations = first["stations"].as_array().unwrap();
+    assert!(
+        stations
+            .iter()
+            .all(|s| right(s) <= first["bed_mm"].as_f64().unwrap())
+    );
     let dot = brakewright(&["batches", "demo-shop", "--dot"]).out;
     assert!(dot.starts_with("graph ") && dot.trim_end().ends_with('}'));
     let savings = json["savings"].as_array().unwrap();
@@ -205,6 +216,41 @@ fn batches_are_shown_three_ways() {
             .windows(2)
             .all(|pair| pair[0] >= pair[1] && pair[1] > 0)
     );
+}
+
+#[test]
+fn batches_are_drawn_whole_or_not_at_all() {
+    let scratch = Scratch::new();
+    let path = scratch.text("batches.svg");
+    for _ in 0..2 {
+        let drawn = brakewright(&["batches", "demo-shop", "--svg", &path]);
+        assert_eq!(drawn.code, Some(0), "{}", drawn.err);
+    }
+    let svg = fs::read_to_string(&path).unwrap();
+    let json = brakewright(&["batches", "demo-shop", "--json"]).json();
+    let batches = json["batches"].as_array().unwrap();
+    let alone = json["alone"].as_array().unwrap();
+    let parts = batches
+        .iter()
+        .flat_map(|batch| batch["parts"].as_array().unwrap());
+    for part in parts.chain(alone) {
+        let id = part["part"].as_str().unwrap();
+        assert!(svg.contains(&format!(">{id}</text>")), "{id}");
+    }
+    assert!(svg.contains("Invented example data") && svg.trim_end().ends_with("</svg>"));
+    assert_eq!(fs::read_dir(scratch.path(".")).unwrap().count(), 1);
+
+    fs::write(scratch.path("mine.svg"), "<svg>mine</svg>").unwrap();
+    for name in ["mine.svg", "no-folder/batches.svg", "."] {
+        let refused = brakewright(&["batches", "demo-shop", "--svg", &scratch.text(name)]);
+        assert_eq!(
+            (refused.code, refused.out.as_str()),
+            (Some(2), ""),
+            "{name}"
+        );
+    }
+    let mine = fs::read_to_string(scratch.path("mine.svg")).unwrap();
+    assert_eq!(mine, "<svg>mine</svg>");
 }
 
 #[test]

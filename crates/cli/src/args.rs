@@ -55,7 +55,7 @@ pub(crate) enum Command {
     /// Show which parts suit one bed together and what sharing it saves.
     #[command(
         after_help = "Examples:\n  brakewright batches demo-shop\n  brakewright batches demo-shop \
-                      --dot > batches.dot"
+                      --dot > batches.dot\n  brakewright batches demo-shop --svg batches.svg"
     )]
     Batches(BatchesArgs),
     /// Plan the shop and print one changeover as a sheet for the brake.
@@ -168,6 +168,10 @@ pub(crate) struct BatchesArgs {
     /// Print the graph in the DOT language.
     #[arg(long, conflicts_with = "json")]
     pub(crate) dot: bool,
+    /// Draw the batches, their beds and what links the parts into this SVG file. A file that is not an
+    /// earlier picture of batches is left alone.
+    #[arg(long, value_name = "FILE")]
+    pub(crate) svg: Option<PathBuf>,
     /// Print JSON instead of tables.
     #[arg(long)]
     pub(crate) json: bool,

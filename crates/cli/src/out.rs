@@ -1,5 +1,6 @@
 //! The output folder: all of its files appear at once, or none does.
 
+use crate::printer::batch_picture::PICTURE_BEGINS;
 use crate::printer::day_plan::{Page, full};
 use crate::printer::part_sheet::{INDEX, INDEX_BEGINS};
 use crate::printer::{CAUTION, PAGE_WIDTH, csv_list, sheet};
@@ -98,11 +99,59 @@ fn may_hold(folder: &Path, kind: &Kind) -> Result<(), Trouble> {
 }
 
 fn is_ours(folder: &Path, kind: &Kind) -> bool {
+    begins_with(&folder.join(kind.sign), kind.begins)
+}
+
+fn begins_with(file: &Path, text: &str) -> bool {
     use std::io::Read;
-    let mut begins = vec![0; kind.begins.len()];
-    File::open(folder.join(kind.sign))
+    let mut begins = vec![0; text.len()];
+    File::open(file)
         .and_then(|mut file| file.read_exact(&mut begins))
-        .is_ok_and(|()| begins == kind.begins.as_bytes())
+        .is_ok_and(|()| begins == text.as_bytes())
+}
+
+/// Whether a picture of batches may be written: nothing of that name is there, or an earlier one.
+pub(crate) fn picture_may_be_written(path: &Path) -> Result<(), Trouble> {
+    let refuse = |cause: String| Trouble::Unwritable {
+        path: path.to_owned(),
+        cause,
+    };
+    let parent = parent_of(path)?;
+    if !parent.is_dir() {
+        return Err(refuse(format!("{} is not a folder", parent.display())));
+    }
+    match fs::symlink_metadata(path) {
+        Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(()),
+        Err(error) => Err(refuse(error.to_string())),
+        Ok(found) if found.is_file() && begins_with(path, PICTURE_BEGINS) => Ok(()),
+        Ok(_) => Err(refuse(
+            "what is there is not an earlier picture of batches; name a new file".to_owned(),
+        )),
+    }
+}
+
+/// Writes a picture of batches: a file beside the one asked for, renamed once it is whole. Answers
+/// with a line that says what was written.
+pub(crate) fn write_picture(path: &Path, bytes: &[u8]) -> Result<String, Trouble> {
+    picture_may_be_written(path)?;
+    let name = path
+        .file_name()
+        .map_or_else(String::new, |n| n.display().to_string());
+    let fresh = parent_of(path)?.join(format!(".{name}.new-{}", process::id()));
+    let written = File::create_new(&fresh).and_then(|mut file| {
+        file.write_all(bytes)?;
+        file.sync_all()?;
+        fs::rename(&fresh, path)
+    });
+    if let Err(error) = written {
+        // Nothing half-written stays; when even that fails, the first error says more.
+        let _ = fs::remove_file(&fresh);
+        return Err(Trouble::Unwritable {
+            path: path.to_owned(),
+            cause: error.to_string(),
+        });
+    }
+    Ok(format!("Wrote {}.", path.display()))
 }
 
 /// Writes a plan's files. Answers with a line that says what was written.

@@ -36,6 +36,13 @@ pub fn grouped_by_die(problem: &Problem<'_>, scratch: &mut Scratch) -> Sequences
     place_in_order(problem, scratch, &order, Choose::EndsFirst)
 }
 
+/// Orders due within three days of the first of them together, grouped by the batches of the
+/// setup-similarity graph, each where it adds least to the objective: one of the search's starts.
+#[must_use]
+pub fn grouped_by_batch(problem: &Problem<'_>, scratch: &mut Scratch) -> Sequences {
+    place_in_order(problem, scratch, &by_batch(problem), Choose::CostsLeast)
+}
+
 /// Jobs beyond which one start must do: in a large shop a good start takes seconds, and the search
 /// has better use for them.
 const ONE_START_ABOVE: usize = 2_000;
@@ -55,7 +62,7 @@ pub(crate) fn start(problem: &Problem<'_>, scratch: &mut Scratch, which: usize) 
     }
     match which {
         0 => place_in_order(problem, scratch, &by_due(problem), Choose::CostsLeast),
-        1 => place_in_order(problem, scratch, &by_batch(problem), Choose::CostsLeast),
+        1 => grouped_by_batch(problem, scratch),
         _ => dispatch::by_urgency(problem, scratch, which - 2),
     }
 }

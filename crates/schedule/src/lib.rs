@@ -30,7 +30,7 @@ mod window;
 mod wording;
 
 pub use bound::lower_bound;
-pub use greedy::{due_date_order, grouped_by_die};
+pub use greedy::{due_date_order, grouped_by_batch, grouped_by_die};
 pub use lift::lift;
 pub use planner::{Ask, Begun, Planned, begin, effort, plan_day};
 pub use problem::{JobShare, Means, Misfit, Problem, Promise, compile, compile_with};

@@ -151,7 +151,8 @@ pub fn compile_with(shop: &Shop, from: Moment, means: Means) -> (Problem<'_>, Ve
         Vec::new()
     };
     let graph = SetupGraph::build(&stock, &mut composer, &options_in_use);
-    let part_batches = similarity::batches(&stock, &mut composer, &options_in_use, &graph);
+    let mut together = similarity::Beds::new(&stock, &mut composer, &options_in_use);
+    let part_batches = similarity::batches(&mut together, &graph);
     let mut problem = Problem {
         shop,
         from,
@@ -244,6 +245,13 @@ fn jobs_with_ways(
 }
 
 impl Problem<'_> {
+    /// The tooling options that the graph compares: those of each part with orders, the best of each
+    /// brake first.
+    #[must_use]
+    pub fn options_compared(&self) -> Vec<&ToolingOption> {
+        options_by_part(self.shop, &self.jobs, &self.ways)
+    }
+
     /// Whether the search leaves a job where it is.
     pub(crate) fn is_pinned(&self, job: usize) -> bool {
         self.pinned.iter().flatten().any(|slot| slot.job == job)

@@ -1,30 +1,25 @@
 //! Batches: parts that hang together in the graph and stand on one bed at once.
 
-use crate::graph::{BRAKES_COMPARED, SetupGraph, change_free};
-use crate::shared::Shared;
+use crate::graph::SetupGraph;
+use crate::layout::Beds;
 use std::collections::BTreeSet;
-use tooling::{Bed, Composer, Stock, ToolingOption};
 
 /// Most parts in a batch; a bed that serves more is served as well by two batches in a row.
 const MOST: usize = 24;
 
 /// Groups parts greedily: edges from the greatest saving down, two groups become one when all
-/// their parts fit one bed of one brake together. Every part of the graph is in exactly one batch.
+/// their parts fit one bed of one brake together. Every part of the graph is in exactly one batch,
+/// in an order in which [`Beds::of`] lays them out.
 #[must_use]
-pub fn batches(
-    stock: &Stock<'_>,
-    composer: &mut Composer,
-    options: &[&ToolingOption],
-    graph: &SetupGraph,
-) -> Vec<Vec<usize>> {
+pub fn batches(beds: &mut Beds<'_, '_>, graph: &SetupGraph) -> Vec<Vec<usize>> {
     let parts = graph.parts();
-    let mut batch_of: Vec<usize> = vec![usize::MAX; stock.shop().parts.len()];
+    let last = parts.iter().max().map_or(0, |&part| part + 1);
+    let mut batch_of: Vec<usize> = vec![usize::MAX; last];
     let mut batches: Vec<Vec<usize>> = Vec::with_capacity(parts.len());
     for part in parts {
         batch_of[part] = batches.len();
         batches.push(vec![part]);
     }
-    let shared = Shared::of(options);
     // Two groups that did not fit together do not fit later either: groups only grow. A group is
     // told by its first part and its size.
     let mut apart: BTreeSet<[(usize, usize); 2]> = BTreeSet::new();
@@ -40,8 +35,9 @@ pub fn batches(
         if apart.contains(&pair) {
             continue;
         }
-        let both: Vec<usize> = batches[a].iter().chain(&batches[b]).copied().collect();
-        if fits_one_bed(stock, composer, (options, &shared), &both) {
+        let orders = [[a, b], [b, a]].map(|order| order.map(|of| batches[of].clone()).concat());
+        // What stands first takes the middle of the bed: another order may leave room.
+        if let Some(both) = orders.into_iter().find(|both| beds.of(both).is_some()) {
             for &part in &batches[b] {
                 batch_of[part] = a;
             }
@@ -52,44 +48,5 @@ pub fn batches(
         }
     }
     batches.retain(|batch| !batch.is_empty());
-    for batch in &mut batches {
-        batch.sort_unstable();
-    }
     batches
-}
-
-/// Whether some brake of the first few that can make all parts takes them one after the other
-/// without taking a station off.
-fn fits_one_bed(
-    stock: &Stock<'_>,
-    composer: &mut Composer,
-    (options, shared): (&[&ToolingOption], &Shared),
-    parts: &[usize],
-) -> bool {
-    let best_of_each = |brake: usize| -> Option<Vec<&ToolingOption>> {
-        let best = |&part: &usize| Some(options[*shared.options_of(part, brake).first()?]);
-        parts.iter().map(best).collect()
-    };
-    (0..stock.shop().brakes.len())
-        .filter_map(|brake| best_of_each(brake).map(|chosen| (brake, chosen)))
-        .take(BRAKES_COMPARED)
-        .any(|(brake, chosen)| stands_together(stock, composer, &chosen, brake))
-}
-
-fn stands_together(
-    stock: &Stock<'_>,
-    composer: &mut Composer,
-    chosen: &[&ToolingOption],
-    brake: usize,
-) -> bool {
-    let mut bed = Bed::default();
-    for (index, option) in chosen.iter().enumerate() {
-        let later = &chosen[index + 1..];
-        let brake = &stock.shop().brakes[brake];
-        match change_free(stock, composer, &bed, brake, option, later) {
-            Some(change) if change.removed.is_empty() => bed = change.bed,
-            _ => return false,
-        }
-    }
-    true
 }

@@ -20,6 +20,9 @@ pub struct Saving {
     pub saved: Seconds,
     /// Whether both setups stand on the bed at once without anything taken off.
     pub fits_one_bed: bool,
+    /// The setups compared, of the part set up first and of the other, as indices into the options
+    /// that the graph was built of.
+    pub setups: [usize; 2],
 }
 
 /// The setup-similarity graph of a shop's parts.
@@ -236,6 +239,7 @@ impl Compare<'_, '_> {
     /// Work saved when `second` follows `first` on one brake: against a bed that is stripped
     /// between.
     fn saving(&mut self, first: usize, second: usize) -> Option<Saving> {
+        let setups = [first, second];
         let alone = self.work_alone(second)?;
         let (first, second) = (self.options[first], self.options[second]);
         let stock = self.stock;
@@ -243,13 +247,11 @@ impl Compare<'_, '_> {
         let bare = Bed::default();
         let shared = change_free(stock, self.composer, &bare, brake, first, &[second])?;
         let after = change_free(stock, self.composer, &shared.bed, brake, second, &[])?;
-        let strip: Seconds = BedChange::takedown_steps(stock, brake, &shared.bed.stands)
-            .iter()
-            .map(|step: &StepTime| step.time)
-            .sum();
+        let stripped = strip(stock, brake, &shared.bed);
         Some(Saving {
+            setups,
             brake: first.brake,
-            saved: alone + strip - brake.times.base - work(stock, second, &after),
+            saved: alone + stripped - brake.times.base - work(stock, second, &after),
             fits_one_bed: after.removed.is_empty()
                 && after.turned.is_empty()
                 && after.slid.is_empty(),
@@ -270,7 +272,14 @@ impl Compare<'_, '_> {
     }
 }
 
-fn work(stock: &Stock<'_>, option: &ToolingOption, change: &BedChange) -> Seconds {
+/// Seconds it takes to take everything off a bed.
+pub(crate) fn strip(stock: &Stock<'_>, brake: &Brake, bed: &Bed) -> Seconds {
+    let steps = BedChange::takedown_steps(stock, brake, &bed.stands);
+    steps.iter().map(|step: &StepTime| step.time).sum()
+}
+
+/// Seconds of a change for a part that was not made before it.
+pub(crate) fn work(stock: &Stock<'_>, option: &ToolingOption, change: &BedChange) -> Seconds {
     let brake = &stock.shop().brakes[option.brake];
     let steps = change_steps(stock, brake, option, change, None, true);
     steps.iter().map(|step| step.time).sum()

@@ -8,7 +8,9 @@
 
 mod batches;
 mod graph;
+mod layout;
 mod shared;
 
 pub use batches::batches;
 pub use graph::{Saving, SetupGraph};
+pub use layout::{Beds, Layout, Setup};

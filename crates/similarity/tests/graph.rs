@@ -3,10 +3,7 @@
 #![allow(clippy::unwrap_used)] // what the tests invent is there
 
 use model::{Part, Shop};
-use rand::SeedableRng;
-use rand::seq::SliceRandom;
-use rand_pcg::Pcg64;
-use similarity::{SetupGraph, batches};
+use similarity::{Beds, Layout, SetupGraph, batches};
 use testkit::{Features, Recipe, Sections, invent};
 use tooling::{
     Bed, Composer, Custody, Job, Request, Stand, Stock, ToolingOption, change, options_for,
@@ -47,7 +44,11 @@ fn look(shop: &Shop) -> Found {
     let of: Vec<&ToolingOption> = options.iter().collect();
     let mut composer = Composer::new();
     let graph = SetupGraph::build(&stock, &mut composer, &of);
-    let batches = batches(&stock, &mut composer, &of, &graph);
+    let mut beds = Beds::new(&stock, &mut composer, &of);
+    let batches = batches(&mut beds, &graph);
+    for (_, _, saving) in graph.edges() {
+        assert!(!beds.shared_stations(&saving).is_empty(), "{}", shop.name);
+    }
     let dot = graph.dot(&stock, &batches);
     Found {
         graph,
@@ -82,44 +83,67 @@ impl Custody for Free {
     }
 }
 
-/// Whether some brake makes the parts, in some order of many, without a station coming off.
-fn on_one_bed(shop: &Shop, found: &Found, parts: &[usize]) -> bool {
+/// The bed of a layout built anew, setup by setup, without the code under test; `None` when something
+/// comes off for one of them.
+fn stand_in_order(shop: &Shop, found: &Found, layout: &Layout) -> Option<Bed> {
     let stock = Stock::new(shop);
     let mut composer = Composer::new();
-    let mut dice = Pcg64::seed_from_u64(1);
-    (0..shop.brakes.len()).any(|brake| {
-        let first = |part: &usize| {
-            let of = |option: &&ToolingOption| (option.part, option.brake) == (*part, brake);
-            found.options.iter().find(of)
+    let best = |part: usize| {
+        let of = |option: &&ToolingOption| (option.part, option.brake) == (part, layout.brake);
+        found.options.iter().find(of)
+    };
+    let mut bed = Bed::default();
+    for (at, setup) in layout.setups.iter().enumerate() {
+        let later: Vec<&ToolingOption> = layout.setups[at + 1..]
+            .iter()
+            .filter_map(|setup| best(setup.part))
+            .collect();
+        let request = Request {
+            brake: &shop.brakes[layout.brake],
+            option: &found.options[setup.option],
+            later: &later,
         };
-        let Some(mut chosen) = parts.iter().map(first).collect::<Option<Vec<_>>>() else {
-            return false;
-        };
-        (0..500).any(|_| {
-            let stands = stand_in_order(&stock, &mut composer, &chosen);
-            chosen.shuffle(&mut dice);
-            stands
-        })
-    })
+        let change = change(&stock, &mut composer, &bed, &request, &Free)?;
+        if !change.removed.is_empty() {
+            return None;
+        }
+        bed = change.bed;
+    }
+    Some(bed)
 }
 
-fn stand_in_order(stock: &Stock<'_>, composer: &mut Composer, chosen: &[&ToolingOption]) -> bool {
-    let mut bed = Bed::default();
-    chosen.iter().enumerate().all(|(at, option)| {
-        let brake = &stock.shop().brakes[option.brake];
-        let request = Request {
-            brake,
-            option,
-            later: &chosen[at + 1..],
-        };
-        match change(stock, composer, &bed, &request, &Free) {
-            Some(change) if change.removed.is_empty() => {
-                bed = change.bed;
-                true
-            }
-            _ => false,
+/// Stations stand on the bed, apart from one another, no section twice; every need has its punch
+/// and die over the length it takes.
+fn assert_stands(shop: &Shop, found: &Found, layout: &Layout) {
+    let stock = Stock::new(shop);
+    let stands = &layout.bed.stands;
+    assert!(
+        stands
+            .iter()
+            .all(|s| s.left.mm() >= 0.0 && s.right() <= shop.brakes[layout.brake].bed)
+    );
+    assert!(stands.windows(2).all(|pair| pair[0].right() < pair[1].left));
+    let mut sections: Vec<usize> = stands.iter().flat_map(|s| s.sections()).collect();
+    let all = sections.len();
+    sections.sort_unstable();
+    sections.dedup();
+    assert_eq!(sections.len(), all, "a section stands twice");
+    for setup in &layout.setups {
+        let option = &found.options[setup.option];
+        assert_eq!((option.part, option.brake), (setup.part, layout.brake));
+        assert_eq!(option.needs.len(), setup.stations.len());
+        for (need, &at) in option.needs.iter().zip(&setup.stations) {
+            let stand = &stands[at];
+            assert_eq!((stand.punch, stand.die), (need.punch, need.die));
+            let punch: f64 = stand
+                .punch_sections
+                .iter()
+                .map(|&s| stock.section_length(s).mm())
+                .sum();
+            assert!(punch >= need.punch_span.least.mm() && punch <= need.punch_span.most.mm());
+            assert!(stand.die_length >= need.die_least);
         }
-    })
+    }
 }
 
 #[test]
@@ -132,9 +156,19 @@ fn every_part_is_in_one_batch_and_every_batch_stands_on_one_bed() {
         let mut parts = found.graph.parts();
         parts.sort_unstable();
         assert_eq!(members, parts, "{}", shop.name);
+        let (stock, mut composer) = (Stock::new(&shop), Composer::new());
+        let options: Vec<&ToolingOption> = found.options.iter().collect();
+        let mut beds = Beds::new(&stock, &mut composer, &options);
         for batch in found.batches.iter().filter(|batch| batch.len() > 1) {
-            assert!(on_one_bed(&shop, &found, batch), "{}: {batch:?}", shop.name);
-            assert!(batch.is_sorted());
+            let layout = beds.of(batch).unwrap();
+            let stand: Vec<usize> = layout.setups.iter().map(|setup| setup.part).collect();
+            assert_eq!(&stand, batch);
+            assert!(layout.saved.0 > 0, "{}: {batch:?}", shop.name);
+            assert_eq!(
+                stand_in_order(&shop, &found, &layout),
+                Some(layout.bed.clone())
+            );
+            assert_stands(&shop, &found, &layout);
             together += 1;
         }
     }
@@ -197,6 +231,21 @@ fn the_same_shop_gives_the_same_graph_in_the_same_order() {
     }
 }
 
+/// Two identical parts: their bed saves what their edge says.
+#[test]
+fn what_a_bed_saves_is_what_its_edge_saves() {
+    let shop = copies(2);
+    let found = look(&shop);
+    let stock = Stock::new(&shop);
+    let options: Vec<&ToolingOption> = found.options.iter().collect();
+    let mut composer = Composer::new();
+    let layout = Beds::new(&stock, &mut composer, &options)
+        .of(&[0, 1])
+        .unwrap();
+    assert_eq!(layout.saved, found.graph.edges()[0].2.saved);
+    assert_eq!(layout.setups[0].stations, layout.setups[1].stations);
+}
+
 /// One brake and parts that are copies of one another.
 fn copies(count: usize) -> Shop {
     let mut shop = invent(&Recipe {
@@ -228,7 +277,7 @@ fn identical_parts_save_the_same_both_ways_and_share_a_batch() {
     assert!(
         edges
             .iter()
-            .all(|(_, _, saving)| *saving == edges[0].2 && saving.fits_one_bed)
+            .all(|(_, _, saving)| saving.saved == edges[0].2.saved && saving.fits_one_bed)
     );
     assert_eq!(found.batches, [vec![0, 1, 2]]);
     let times = &shop.brakes[0].times;

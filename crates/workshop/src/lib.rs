@@ -9,7 +9,9 @@ mod engineering;
 mod folder;
 mod planning;
 
-pub use batches::{BatchReport, batches};
+pub use batches::{
+    Alone, Batch, BatchPart, BatchReport, BatchStation, PairSaving, WhyAlone, batches,
+};
 pub use engineering::{Ask, PartStudy, part_sheet};
 pub use folder::{Checked, FolderError, check, check_files, read_folder};
 pub use planning::{Budget, Made, PlanAsk, Rejected, Watch, default_from, make_plan, verify};

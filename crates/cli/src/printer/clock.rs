@@ -60,6 +60,11 @@ impl Clock {
         self.say(moment, "%-d %b %H:%M")
     }
 
+    /// `Tue 23 Mar`.
+    pub(crate) fn weekday(self, moment: Moment) -> String {
+        self.say(moment, "%a %-d %b")
+    }
+
     /// `Tue 23 Mar 2027 06:00`.
     pub(crate) fn long(self, moment: Moment) -> String {
         self.say(moment, "%a %-d %b %Y %H:%M")

@@ -1,5 +1,7 @@
 //! The only place that writes to the screen; its modules turn plans and sheets into text or JSON.
 
+pub(crate) mod batch_card;
+pub(crate) mod batch_picture;
 pub(crate) mod batches;
 pub(crate) mod bed_drawing;
 pub(crate) mod clock;
@@ -11,6 +13,7 @@ pub(crate) mod part_sheet;
 pub(crate) mod progress;
 pub(crate) mod run_list;
 pub(crate) mod sheet;
+pub(crate) mod svg_text;
 pub(crate) mod table;
 pub(crate) mod totals;
 pub(crate) mod unplaced;

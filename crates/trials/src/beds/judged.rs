@@ -44,11 +44,19 @@ pub fn cost(problem: &Problem<'_>, answer: &Sequences, said: i64) -> Result<i64,
 /// The objective by docs/rules.md section 7, from the totals and the list of orders without a place.
 fn added_up(shop: &Shop, plan: &Plan) -> i64 {
     let (rules, totals) = (&shop.rules, &plan.totals);
-    let without = |order: &&model::WorkOrder| plan.unplaced.iter().any(|u| u.order == order.id);
-    let orders = shop.orders.iter().filter(without);
-    let weights: i64 = orders.map(|order| i64::from(order.weight)).sum();
+    // Pieces without a place cost their share of the order, rounded up.
+    let unplaced = plan.unplaced.iter().filter_map(|unplaced| {
+        let order = shop
+            .orders
+            .iter()
+            .find(|order| order.id == unplaced.order)?;
+        let whole = i64::from(order.weight) * i64::from(rules.unplaced_minutes) * 3_600;
+        let left = i128::from(shop.pieces_left(order).max(1));
+        let share = (i128::from(whole) * i128::from(unplaced.quantity) + left - 1) / left;
+        i64::try_from(share).ok()
+    });
     60 * totals.changeover.0
         + totals.weighted_late.0 * i64::from(rules.late_hour_minutes)
         + totals.overtime.0 * 6 * i64::from(rules.overtime_tenths)
-        + weights * i64::from(rules.unplaced_minutes) * 3_600
+        + unplaced.sum::<i64>()
 }

@@ -76,7 +76,16 @@ const ARROWS: &[(&str, &[&str])] = &[
     (
         "trials",
         &[
-            "units", "model", "tooling", "search", "schedule", "exact", "audit", "testkit",
+            "units",
+            "model",
+            "tooling",
+            "similarity",
+            "search",
+            "schedule",
+            "exact",
+            "audit",
+            "documents",
+            "testkit",
         ],
     ),
 ];
