@@ -350,6 +350,47 @@ mod tests {
         assert_ne!(run(3), run(4));
     }
 
+    /// Does not want to be asked before.
+    struct After(u64);
+
+    impl Stop for After {
+        fn now(&mut self, steps: u64) -> bool {
+            steps >= self.0
+        }
+        fn at_most(&self, steps: u64) -> u64 {
+            self.0 - steps
+        }
+    }
+
+    /// Long enough for cycles that start from children of two answers.
+    #[test]
+    fn threads_have_no_influence_on_the_answer() {
+        let (line, start) = line();
+        let run = |threads| {
+            let effort = Effort {
+                chains: 3,
+                threads,
+                ..Effort::single(5)
+            };
+            let mut stop = After(60_000);
+            let outcome = solve(&line, start.clone(), effort, &mut stop, &mut ());
+            (outcome.best, outcome.cost, outcome.steps)
+        };
+        assert_eq!(run(1), run(3));
+    }
+
+    #[test]
+    fn cycles_grow_by_a_fifth_and_the_long_ones_cross() {
+        let cycle = Cycle::first().next(None);
+        assert_eq!((cycle.length, cycle.number), (2_400, 1));
+        assert!(cycle.crosses(8, None) && !cycle.crosses(9, None));
+        assert!(!cycle.crosses(8, Some(Habit::Crossing)));
+        let even = Cycle::first().next(Some(Habit::GrowingCycles));
+        assert_eq!(even.length, FIRST_CYCLE);
+        let sixth = (0..6).fold(Cycle::first(), |cycle, _| cycle.next(None));
+        assert!(!sixth.crosses(1, None), "it starts from the best");
+    }
+
     #[test]
     fn nothing_to_move_is_said() {
         let (line, _) = line();

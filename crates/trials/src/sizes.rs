@@ -14,7 +14,7 @@ pub(crate) struct Sizes {
     #[arg(long, default_value_t = 50)]
     instances: u64,
     /// Steps of each search.
-    #[arg(long, default_value_t = 20_000)]
+    #[arg(long, default_value_t = 5_000)]
     steps: u64,
 }
 
