@@ -131,9 +131,16 @@ fn one(
     let ours = judged::cost(&problem, &outcome.best, outcome.cost).map_err(untrue)?;
     let not_pairs = |error| Failure::NotPairs(name.to_owned(), error);
     let pairs = Pairs::of(&shop, &problem).map_err(not_pairs)?;
-    let peer = solver::solve(&ask.python, &ask.program, &pairs, ask.seconds, ask.threads)?;
-    if let Some((sequences, said)) = &peer.found {
-        judged::cost(&problem, sequences, *said).map_err(untrue)?;
+    let mut peer = solver::solve(&ask.python, &ask.program, &pairs, ask.seconds, ask.threads)?;
+    if let Some((sequences, said)) = &mut peer.found {
+        let engine = problem.cost(&mut scratch, sequences, i64::MAX);
+        judged::cost(&problem, sequences, engine).map_err(untrue)?;
+        // Stopped early it may have left gaps in its lines, which the engine closes.
+        if engine > *said || (peer.proved && engine < *said) {
+            let text = format!("its lines cost {said} by itself and {engine} by the engine");
+            return Err(Failure::Disagree(name.to_owned(), text));
+        }
+        *said = engine;
     }
     if let Some(fault) = fault(ask, ours, &peer) {
         return Err(Failure::Disagree(name.to_owned(), fault));
