@@ -6,6 +6,7 @@ use crate::beds::judged::{self, Untrue};
 use crate::beds::report::markdown;
 use crate::clock::{Clock, Limit};
 use clap::Args;
+use search::Problem as _;
 use std::path::PathBuf;
 use std::time::Duration;
 use tabled::builder::Builder;
@@ -133,6 +134,7 @@ fn one(
     let pairs = Pairs::of(&shop, &problem).map_err(not_pairs)?;
     let mut peer = solver::solve(&ask.python, &ask.program, &pairs, ask.seconds, ask.threads)?;
     if let Some((sequences, said)) = &mut peer.found {
+        let mut scratch = problem.scratch();
         let engine = problem.cost(&mut scratch, sequences, i64::MAX);
         judged::cost(&problem, sequences, engine).map_err(untrue)?;
         // Stopped early it may have left gaps in its lines, which the engine closes.
