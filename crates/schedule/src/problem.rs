@@ -9,9 +9,9 @@ use model::{Limit, Refusal, Shop, WorkOrder};
 use rustc_hash::{FxHashMap, FxHashSet};
 use search::{Place, Slot};
 use similarity::SetupGraph;
+use std::sync::Arc;
 use tooling::{
-    Bed, BedChange, Composer, Job as BendJob, Keep, Options, Previous, Stock, ToolingOption,
-    options_for,
+    Bed, BedChange, Composer, Job as BendJob, Keep, Previous, Stock, ToolingOption, options_for,
 };
 use units::{Finding, Moment, PartId, Seconds, Window};
 
@@ -75,7 +75,7 @@ pub struct Problem<'s> {
     /// Jobs in order and share order.
     pub jobs: Vec<JobShare>,
     /// For each job, its ways: tooling options over all brakes.
-    pub ways: Vec<Vec<std::sync::Arc<ToolingOption>>>,
+    pub ways: Vec<Vec<Arc<ToolingOption>>>,
     /// Promises.
     pub promises: Vec<Promise>,
     /// Number of kits.
@@ -87,7 +87,7 @@ pub struct Problem<'s> {
     /// Batches of parts it suggests.
     pub part_batches: Vec<Vec<usize>>,
     /// Tells this problem from every other, for memories that hold for one only.
-    pub(crate) identity: std::sync::Arc<()>,
+    pub(crate) identity: Arc<()>,
     pub(crate) keep: Keep,
     pub(crate) beds: Vec<Bed>,
     pub(crate) roster: Roster,
@@ -125,6 +125,12 @@ impl Default for Means {
 }
 
 type OptionKey = (usize, u64);
+
+/// A part's options on one brake, shared by all its jobs, or why there are none.
+struct Found {
+    options: Vec<Arc<ToolingOption>>,
+    refusals: Vec<Refusal>,
+}
 
 /// Compiles a shop for planning from a moment. The findings are about orders in progress whose bed
 /// does not hold their tools; such an order is planned like any other.
@@ -184,7 +190,7 @@ pub fn compile_with(shop: &Shop, from: Moment, means: Means) -> (Problem<'_>, Ve
         ),
         graph,
         part_batches,
-        identity: std::sync::Arc::new(()),
+        identity: Arc::new(()),
         beds,
         stock,
         jobs,
@@ -215,12 +221,8 @@ fn beds_of(shop: &Shop, stock: &Stock<'_>) -> Vec<Bed> {
 fn jobs_with_ways(
     shop: &Shop,
     shares: &mut Shares,
-    options: &FxHashMap<OptionKey, Vec<Options>>,
-) -> (
-    Vec<JobShare>,
-    Vec<Vec<std::sync::Arc<ToolingOption>>>,
-    Vec<Misfit>,
-) {
+    options: &FxHashMap<OptionKey, Vec<Found>>,
+) -> (Vec<JobShare>, Vec<Vec<Arc<ToolingOption>>>, Vec<Misfit>) {
     let mut jobs = Vec::new();
     let mut ways = Vec::new();
     let mut misfits = std::mem::take(&mut shares.misfits);
@@ -282,7 +284,7 @@ fn all_options(
     stock: &Stock<'_>,
     from: Moment,
     threads: usize,
-) -> FxHashMap<OptionKey, Vec<Options>> {
+) -> FxHashMap<OptionKey, Vec<Found>> {
     let numbers = shop.parts.iter().enumerate();
     let part_of: FxHashMap<&PartId, usize> = numbers.map(|(at, part)| (&part.id, at)).collect();
     let mut asked: Vec<(OptionKey, &WorkOrder)> = Vec::new();
@@ -318,7 +320,7 @@ fn options_of(
     composer: &mut Composer,
     at: Moment,
     (part, order): (usize, &WorkOrder),
-) -> Option<Vec<Options>> {
+) -> Option<Vec<Found>> {
     let material = shop.material(&shop.parts[part].material)?;
     let strength = order.certificate.unwrap_or(material.strength_typical);
     let on = |(brake, machine)| {
@@ -330,7 +332,11 @@ fn options_of(
             strength,
             at,
         };
-        options_for(stock, composer, &job, part, brake)
+        let found = options_for(stock, composer, &job, part, brake);
+        Found {
+            options: found.options.into_iter().map(Arc::new).collect(),
+            refusals: found.refusals,
+        }
     };
     Some(shop.brakes.iter().enumerate().map(on).collect())
 }
@@ -339,8 +345,8 @@ fn options_of(
 fn ways_of(
     shop: &Shop,
     order: &WorkOrder,
-    found: &[Options],
-) -> (Vec<std::sync::Arc<ToolingOption>>, Vec<Refusal>) {
+    found: &[Found],
+) -> (Vec<Arc<ToolingOption>>, Vec<Refusal>) {
     let mut ways = Vec::new();
     let mut refusals = Vec::new();
     for (brake, options) in shop.brakes.iter().zip(found) {
@@ -381,7 +387,7 @@ fn ways_of(
             ));
             continue;
         }
-        ways.extend(options.options.iter().cloned().map(std::sync::Arc::new));
+        ways.extend(options.options.iter().cloned());
     }
     (ways, refusals)
 }
@@ -391,9 +397,9 @@ fn ways_of(
 fn options_by_part<'w>(
     shop: &Shop,
     jobs: &[JobShare],
-    ways: &'w [Vec<std::sync::Arc<ToolingOption>>],
+    ways: &'w [Vec<Arc<ToolingOption>>],
 ) -> Vec<&'w ToolingOption> {
-    let mut richest: Vec<&[std::sync::Arc<ToolingOption>]> = vec![&[]; shop.parts.len()];
+    let mut richest: Vec<&[Arc<ToolingOption>]> = vec![&[]; shop.parts.len()];
     for (job, job_ways) in jobs.iter().zip(ways) {
         if job_ways.len() > richest[job.part].len() {
             richest[job.part] = job_ways;
@@ -422,7 +428,7 @@ fn merge_misfits(misfits: Vec<Misfit>) -> Vec<Misfit> {
     merged
 }
 
-fn places_of(ways: &[std::sync::Arc<ToolingOption>]) -> Vec<Place> {
+fn places_of(ways: &[Arc<ToolingOption>]) -> Vec<Place> {
     ways.iter()
         .enumerate()
         .map(|(way, option)| Place {

@@ -1,5 +1,6 @@
 //! Building the graph, and showing it.
 
+use crate::layout::stay;
 use crate::shared::Shared;
 use model::Brake;
 use petgraph::graph::{NodeIndex, UnGraph};
@@ -252,9 +253,7 @@ impl Compare<'_, '_> {
             setups,
             brake: first.brake,
             saved: alone + stripped - brake.times.base - work(stock, second, &after),
-            fits_one_bed: after.removed.is_empty()
-                && after.turned.is_empty()
-                && after.slid.is_empty(),
+            fits_one_bed: stay(&after),
         })
     }
 

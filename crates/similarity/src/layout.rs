@@ -9,7 +9,7 @@ use units::Seconds;
 /// Setups of a part tried on a brake until one stands beside what is there already.
 const SETUPS_TRIED: usize = 4;
 
-/// A bed on which several parts are bent one after the other while nothing comes off.
+/// A bed on which several parts are bent one after the other while all that stands stays.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Layout {
     /// The brake, as an index into the shop's brakes.
@@ -21,6 +21,11 @@ pub struct Layout {
     /// Changeover seconds that bending them in this order saves against a bed stripped between every
     /// two of them; both beds are bare in the end.
     pub saved: Seconds,
+}
+
+/// Whether all that stood stays where and as it stood.
+pub(crate) fn stay(change: &BedChange) -> bool {
+    change.removed.is_empty() && change.turned.is_empty() && change.slid.is_empty()
 }
 
 /// One part on a bed that it shares.
@@ -145,12 +150,13 @@ impl<'a, 's> Beds<'a, 's> {
             .collect()
     }
 
-    /// The bed changed for an option, unless something must come off for it.
+    /// The bed changed for an option, unless a station that stands must come off, be turned or be
+    /// slid for it.
     fn fits(&mut self, bed: &Bed, option: usize, later: &[&ToolingOption]) -> Option<BedChange> {
         let option = self.options[option];
         let brake = &self.stock.shop().brakes[option.brake];
         change_free(self.stock, self.composer, bed, brake, option, later)
-            .filter(|change| change.removed.is_empty())
+            .filter(|change| stay(change))
     }
 
     /// The bed, unless its parts only happen to stand beside one another.
