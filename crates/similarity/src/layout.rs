@@ -156,7 +156,7 @@ impl<'a, 's> Beds<'a, 's> {
         let option = self.options[option];
         let brake = &self.stock.shop().brakes[option.brake];
         change_free(self.stock, self.composer, bed, brake, option, later)
-            .filter(|change| stay(change))
+            .filter(stay)
     }
 
     /// The bed, unless its parts only happen to stand beside one another.
