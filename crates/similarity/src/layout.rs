@@ -155,8 +155,7 @@ impl<'a, 's> Beds<'a, 's> {
     fn fits(&mut self, bed: &Bed, option: usize, later: &[&ToolingOption]) -> Option<BedChange> {
         let option = self.options[option];
         let brake = &self.stock.shop().brakes[option.brake];
-        change_free(self.stock, self.composer, bed, brake, option, later)
-            .filter(stay)
+        change_free(self.stock, self.composer, bed, brake, option, later).filter(stay)
     }
 
     /// The bed, unless its parts only happen to stand beside one another.
