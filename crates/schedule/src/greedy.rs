@@ -115,7 +115,7 @@ fn favourite_die(problem: &Problem<'_>, job: usize) -> Option<usize> {
 fn batch_of(problem: &Problem<'_>, job: usize) -> usize {
     let part = problem.jobs[job].part;
     problem
-        .part_batches
+        .part_batches()
         .iter()
         .position(|batch| batch.contains(&part))
         .unwrap_or(usize::MAX)

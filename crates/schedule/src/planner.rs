@@ -66,24 +66,37 @@ pub fn plan_day(
     let mut scratch = Scratch::default();
     let effort = effort(ask.seed, ask.threads);
     let outcome = improve(&problem, start, effort, stop, progress);
-    let bound = lower_bound(&problem, outcome.cost);
-    let write = |sequences: &Sequences, scratch: &mut Scratch, steps: u64| {
-        let mut plan = lift(&problem, scratch, sequences);
+    let mut write = |sequences: &Sequences, steps: u64| {
+        let mut plan = lift(&problem, &mut scratch, sequences);
         plan.seed = ask.seed;
         plan.iterations = steps;
         plan.seconds = ask.seconds;
-        plan.bound = Bound { objective: bound };
         plan
     };
-    let mut plan = write(&outcome.best, &mut scratch, outcome.steps);
-    let mut due_date_order = write(&by_due, &mut scratch, 0);
-    let mut grouped_by_die = write(&by_die, &mut scratch, 0);
+    let bound = || lower_bound(&problem, outcome.cost);
+    // The bound is as much work as writing the plans down.
+    let (bound, plans) = std::thread::scope(|scope| {
+        let aside = (ask.threads > 1).then(|| scope.spawn(bound));
+        let plans = [
+            write(&outcome.best, outcome.steps),
+            write(&by_due, 0),
+            write(&by_die, 0),
+        ];
+        let bound = match aside.map(std::thread::ScopedJoinHandle::join) {
+            Some(Ok(bound)) => bound,
+            Some(Err(panic)) => std::panic::resume_unwind(panic),
+            None => bound(),
+        };
+        (bound, plans)
+    });
+    let [mut plan, mut due_date_order, mut grouped_by_die] = plans;
     let baselines = Baselines {
         due_date_order: due_date_order.totals,
         grouped_by_die: grouped_by_die.totals,
     };
     for plan in [&mut plan, &mut due_date_order, &mut grouped_by_die] {
         plan.baselines = baselines;
+        plan.bound = Bound { objective: bound };
     }
     Planned {
         plan,

@@ -8,8 +8,8 @@ use crate::side_by_side::side_by_side;
 use model::{Limit, Refusal, Shop, WorkOrder};
 use rustc_hash::{FxHashMap, FxHashSet};
 use search::{Place, Slot};
-use similarity::SetupGraph;
-use std::sync::Arc;
+use similarity::{Beds, SetupGraph};
+use std::sync::{Arc, OnceLock};
 use tooling::{
     Bed, BedChange, Composer, Job as BendJob, Keep, Previous, Stock, ToolingOption, options_for,
 };
@@ -85,7 +85,7 @@ pub struct Problem<'s> {
     /// The setup-similarity graph of the parts with orders.
     pub graph: SetupGraph,
     /// Batches of parts it suggests.
-    pub part_batches: Vec<Vec<usize>>,
+    pub part_batches: OnceLock<Vec<Vec<usize>>>,
     /// Tells this problem from every other, for memories that hold for one only.
     pub(crate) identity: Arc<()>,
     pub(crate) keep: Keep,
@@ -157,8 +157,6 @@ pub fn compile_with(shop: &Shop, from: Moment, means: Means) -> (Problem<'_>, Ve
         Vec::new()
     };
     let graph = SetupGraph::build(&stock, &mut composer, &options_in_use);
-    let mut together = similarity::Beds::new(&stock, &mut composer, &options_in_use);
-    let part_batches = similarity::batches(&mut together, &graph);
     let mut problem = Problem {
         shop,
         from,
@@ -189,7 +187,7 @@ pub fn compile_with(shop: &Shop, from: Moment, means: Means) -> (Problem<'_>, Ve
             },
         ),
         graph,
-        part_batches,
+        part_batches: OnceLock::new(),
         identity: Arc::new(()),
         beds,
         stock,
@@ -252,6 +250,16 @@ impl Problem<'_> {
     #[must_use]
     pub fn options_compared(&self) -> Vec<&ToolingOption> {
         options_by_part(self.shop, &self.jobs, &self.ways)
+    }
+
+    /// The batches of parts that the graph suggests, found when first asked for.
+    pub fn part_batches(&self) -> &[Vec<usize>] {
+        self.part_batches.get_or_init(|| {
+            let options = self.options_compared();
+            let mut composer = Composer::new();
+            let mut beds = Beds::new(&self.stock, &mut composer, &options);
+            similarity::batches(&mut beds, &self.graph)
+        })
     }
 
     /// Whether the search leaves a job where it is.

@@ -173,7 +173,7 @@ fn all(shops: &[Shop], steps: u64) -> Result<Vec<Worth>, Failure> {
         let mut known: BTreeMap<i64, i64> = BTreeMap::new();
         for way in WAYS {
             let clock = Clock::start();
-            problem.part_batches = way.find(&problem);
+            problem.part_batches = way.find(&problem).into();
             let took = clock.elapsed();
             worths.push(worth(&problem, way, took, steps, &mut known).map_err(failed)?);
         }
@@ -189,7 +189,7 @@ fn worth(
     known: &mut BTreeMap<i64, i64>,
 ) -> Result<Worth, Untrue> {
     use search::Problem as _;
-    let groups = &problem.part_batches;
+    let groups = problem.part_batches();
     let batch_of = |part: usize| groups.iter().position(|group| group.contains(&part));
     let edges = problem.graph.edges();
     let sum = |of: &dyn Fn(usize, usize) -> bool| -> Seconds {
