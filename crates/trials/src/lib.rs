@@ -20,6 +20,7 @@ pub mod measure;
 pub mod models;
 pub mod peer;
 pub mod read;
+pub mod replan;
 pub mod rivals;
 pub mod scale;
 pub mod sets;

@@ -10,7 +10,7 @@ use report::{Ask, published, rivals};
 use sizes::{Sizes, sizes};
 use std::io::Write;
 use std::process::ExitCode;
-use trials::{batches, beds, peer, scale};
+use trials::{batches, beds, peer, replan, scale};
 
 /// Measures the search on published scheduling instances.
 #[derive(Debug, Parser)]
@@ -38,6 +38,8 @@ enum Command {
     Ablation(Ask),
     /// Two rules of what stays in a magazine, with tools of unequal size.
     Sizes(Sizes),
+    /// How long planning again takes after one event.
+    Replan(replan::Ask),
     /// Which way of finding batches serves invented shops best.
     Batches(batches::Ask),
 }
@@ -59,6 +61,7 @@ fn main() -> ExitCode {
         Command::Scale(ask) => scale::run(ask).map_err(|error| error.to_string()),
         Command::Ablation(ask) => ablation(ask).map_err(|error| error.to_string()),
         Command::Sizes(ask) => Ok(sizes(ask)),
+        Command::Replan(ask) => replan::run(ask).map_err(|error| error.to_string()),
         Command::Batches(ask) => batches::run(ask).map_err(|error| error.to_string()),
     };
     let written = match &text {
