@@ -113,6 +113,8 @@ pub enum Happening {
         quantity: u32,
         /// What stands on the bed.
         bed: Vec<StationEntry>,
+        /// Which of those stations bend, from 0.
+        uses: Vec<usize>,
         /// Milliseconds a piece in the plan.
         planned_cycle_ms: i64,
         /// Seconds of pauses in the plan: breaks and closed hours.
@@ -397,11 +399,6 @@ impl StationEntry {
             punch_sections: ids(&station.punch_sections),
             die_sections: ids(&station.die_sections),
         }
-    }
-
-    /// All sections, punch first.
-    pub(crate) fn sections(&self) -> impl Iterator<Item = &SectionId> {
-        self.punch_sections.iter().chain(&self.die_sections)
     }
 }
 
