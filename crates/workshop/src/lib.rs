@@ -21,4 +21,6 @@ pub use office::{
     Account, Clock, Done, Effort, Health, IdempotencyKey, KeptPlan, Office, OfficeError, PLANNER,
     Rush, Session, Standing, Terms, Token, TokenId, examine,
 };
+pub use daybook::{Command, Expectation, Refusal, RefusalKind, Source};
+pub use documents::Base;
 pub use planning::{Budget, Made, PlanAsk, Rejected, Watch, default_from, make_plan, verify};
