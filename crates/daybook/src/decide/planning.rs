@@ -1,11 +1,15 @@
 //! Proposals, publishing, the policy and calibrations.
 
 use super::check_why;
+use crate::calibration::{Made, least_observations, offers};
 use crate::happening::{Calibrated, Happening};
 use crate::policy::Policy;
 use crate::refusal::Refusal;
 use crate::state::{EventNumber, Offer, State};
 use units::BrakeId;
+
+/// Offers nearer to each other than this share are the same.
+const SAME_OFFER: f64 = 0.02;
 
 impl State {
     pub(super) fn record_proposal(
@@ -126,7 +130,28 @@ impl State {
         }])
     }
 
+    /// What is offered anew: nothing that is offered much the same already, nothing that was
+    /// refused until as much again has been measured.
     pub(super) fn offer_calibrations(&self) -> Vec<Happening> {
-        Vec::new()
+        let all = offers(&self.actuals, &self.factors);
+        let is_new = |made: &Made| {
+            let key = (made.brake.clone(), made.what.clone());
+            let Some(known) = self.offers.get(&key) else {
+                return true;
+            };
+            if known.refused.is_some() {
+                let later = |event: &&EventNumber| **event > known.evidence.known_until;
+                let fresh = made.evidence.events.iter().filter(later).count();
+                return fresh >= least_observations(&made.what);
+            }
+            (made.factor / known.factor - 1.0).abs() > SAME_OFFER
+        };
+        let happening = |made: Made| Happening::CalibrationOffered {
+            brake: made.brake,
+            what: made.what,
+            factor: made.factor,
+            evidence: made.evidence,
+        };
+        all.into_iter().filter(is_new).map(happening).collect()
     }
 }
