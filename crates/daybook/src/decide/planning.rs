@@ -130,10 +130,18 @@ impl State {
         }])
     }
 
-    /// What is offered anew: nothing that is offered much the same already, nothing that was
+    /// What is offered anew: nothing that could not be put to use, nothing that is offered much the same already, nothing that was
     /// refused until as much again has been measured.
     pub(super) fn offer_calibrations(&self) -> Vec<Happening> {
         let all = offers(&self.actuals, &self.factors);
+        // A part's seconds are kept with its proven setup; without one they would go nowhere.
+        let has_place = |made: &Made| match &made.what {
+            Calibrated::Step(_) => true,
+            Calibrated::Part(part) => self.base().is_some_and(|base| {
+                let mut setups = base.shop().setups_of(part, &made.brake);
+                setups.next().is_some()
+            }),
+        };
         let is_new = |made: &Made| {
             let key = (made.brake.clone(), made.what.clone());
             let Some(known) = self.offers.get(&key) else {
@@ -152,6 +160,8 @@ impl State {
             factor: made.factor,
             evidence: made.evidence,
         };
-        all.into_iter().filter(is_new).map(happening).collect()
+        let mut all = all;
+        all.retain(|made| has_place(made) && is_new(made));
+        all.into_iter().map(happening).collect()
     }
 }
