@@ -516,6 +516,8 @@ pub struct Evidence {
     pub error_after: f64,
     /// Number of the last event it knows of.
     pub known_until: EventNumber,
+    /// Events that ended the changeovers or runs it rests on, the latest 500.
+    pub events: Vec<EventNumber>,
 }
 
 #[cfg(test)]
