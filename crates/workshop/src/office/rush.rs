@@ -3,7 +3,8 @@
 use super::Office;
 use super::error::OfficeError;
 use super::proposing::Effort;
-use daybook::{Command, Differences, differences};
+use daybook::Command;
+use daybook::differences::{Differences, differences};
 use model::{Plan, Shop};
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
