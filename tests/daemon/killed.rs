@@ -1,0 +1,205 @@
+//! Killing the daemon at random moments under a stream of changes.
+//!
+//! Whatever it has acknowledged must be there when it comes back, whatever it has not must be there
+//! whole or not at all, and the published plan must still be accepted by the audit.
+
+use super::client::{Reply, ask};
+use super::server::Server;
+use crate::program::{Scratch, brakewright};
+use serde_json::{Value, json};
+use std::collections::BTreeMap;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::thread::{scope, sleep};
+use std::time::Duration;
+
+/// Kills on each engine.
+const KILLS: u64 = 200;
+
+/// The database is examined from outside after so many kills, and at the end.
+const EXAMINED_EVERY: u64 = 40;
+
+/// Callers that change orders, each its own.
+const CALLERS: usize = 3;
+
+/// Orders a caller keeps changing; a few, so that the shop stays one that can be planned quickly.
+const ORDERS: u64 = 4;
+
+/// What a caller knows of its orders: the quantities an order may have now. One, when the last change
+/// was acknowledged; more, when it is not known whether it went through.
+type Known = BTreeMap<String, Vec<u64>>;
+
+/// Numbers that look random and are the same every time.
+struct Dice(u64);
+
+impl Dice {
+    /// A number below `sides`.
+    fn roll(&mut self, sides: u64) -> u64 {
+        // SplitMix64 (Steele, Lea and Flood 2014) [memory].
+        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
+        let mut mixed = self.0;
+        mixed = (mixed ^ (mixed >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        mixed = (mixed ^ (mixed >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+        (mixed ^ (mixed >> 31)) % sides
+    }
+}
+
+#[test]
+fn nothing_acknowledged_is_lost_on_sqlite() {
+    let scratch = Scratch::new();
+    let database = format!("sqlite://{}", scratch.text("shop.db"));
+    kill_again_and_again(&scratch, &database);
+}
+
+#[test]
+fn nothing_acknowledged_is_lost_on_postgres() {
+    let scratch = Scratch::new();
+    let database = testkit::postgres::fresh_database();
+    kill_again_and_again(&scratch, &database);
+}
+
+fn kill_again_and_again(scratch: &Scratch, database: &str) {
+    let shop = scratch.copy_of("tests/tiny-shop");
+    let shop = shop.to_str().unwrap();
+    let args = [shop, "--db", database, "--clock", "2027-06-04T15:30+02:00", "--seconds", "1"];
+    let mut dice = Dice(7);
+    let mut known: Vec<Known> = vec![Known::new(); CALLERS];
+    let mut published = 0;
+    let mut changes = 0;
+    for kill in 1..=KILLS {
+        let server = Server::start(&args);
+        server.wait_for("/api/v1/brakes");
+        if kill == 1 {
+            plan_often(&server);
+        }
+        check(&server, &known, kill);
+        let plan = published_number(&server);
+        assert!(plan >= published, "kill {kill}: plan {published} was published, now {plan} is");
+        published = plan;
+        let pause = 20 + dice.roll(400);
+        let over = AtomicBool::new(false);
+        scope(|scope| {
+            for (caller, known) in known.iter_mut().enumerate() {
+                let (address, over) = (server.address.clone(), &over);
+                let dice = Dice(kill * 1_000 + caller as u64);
+                scope.spawn(move || change_orders(&address, caller, known, dice, over));
+            }
+            let (address, over) = (server.address.clone(), &over);
+            scope.spawn(move || work(&address, over));
+            sleep(Duration::from_millis(pause));
+            over.store(true, Ordering::Relaxed);
+            server.kill();
+        });
+        changes += known.iter().map(BTreeMap::len).sum::<usize>();
+        if kill % EXAMINED_EVERY == 0 || kill == KILLS {
+            let doctor = brakewright(&["db", "doctor", "--db", database]);
+            assert_eq!(doctor.code, Some(0), "kill {kill}: {}{}", doctor.out, doctor.err);
+        }
+    }
+    assert!(published > 0, "no plan was ever published, so nothing was tried");
+    assert!(changes > 0, "nothing was ever acknowledged");
+    let server = Server::start(&args);
+    let last = server.get("/api/v1/events?limit=1").json();
+    println!("{KILLS} kills, plan {published} published, events: {last}");
+}
+
+/// A proposal after every change, published at once.
+fn plan_often(server: &Server) {
+    let policy = server.get("/api/v1/policy");
+    let mut wanted = policy.json();
+    let keep = ["publish_automatically", "steps", "quiet_seconds", "drift_seconds"];
+    if let Value::Object(fields) = &mut wanted {
+        fields.retain(|name, _| keep.contains(&name.as_str()));
+    }
+    wanted["publish_automatically"] = json!(true);
+    wanted["steps"] = json!(20);
+    wanted["quiet_seconds"] = json!(0);
+    let tag = policy.header("etag").unwrap_or("\"0\"");
+    let headers = [("If-Match", tag)];
+    let put = ask(&server.address, "PUT", "/api/v1/policy", &headers, &wanted.to_string());
+    assert_eq!(put.as_ref().map(|reply| reply.status), Some(200), "{put:?}");
+}
+
+fn published_number(server: &Server) -> u64 {
+    match server.get("/api/v1/published") {
+        reply if reply.status == 200 => reply.json()["plan"].as_u64().unwrap_or(0),
+        _ => 0,
+    }
+}
+
+/// Puts orders in and changes them until told to stop or nobody answers.
+fn change_orders(address: &str, caller: usize, known: &mut Known, mut dice: Dice, over: &AtomicBool) {
+    while !over.load(Ordering::Relaxed) {
+        let order = format!("K{caller}-{}", dice.roll(ORDERS));
+        let quantity = 1 + dice.roll(30);
+        let body = json!({"cells": {
+            "part": "A-1", "quantity": quantity.to_string(), "due": "2027-06-08T12:00",
+        }});
+        let path = format!("/api/v1/orders/{order}");
+        let read = ask(address, "GET", &path, &[], "");
+        let tag = read.as_ref().and_then(|reply| reply.header("etag"));
+        let terms = match (&read, tag) {
+            (Some(reply), _) if reply.status == 404 => ("If-None-Match", "*"),
+            (_, Some(tag)) => ("If-Match", tag),
+            _ => return,
+        };
+        let may_be = known.entry(order.clone()).or_insert_with(|| vec![0]);
+        may_be.push(quantity);
+        match ask(address, "PUT", &path, &[terms], &body.to_string()) {
+            Some(reply) if reply.status == 200 => *may_be = vec![quantity],
+            Some(reply) if reply.status == 503 => {}
+            Some(reply) => panic!("{order}: {} {}", reply.status, reply.body),
+            None => return,
+        }
+    }
+}
+
+/// Does what an operator does: starts runs of the published plan, counts pieces, finishes.
+fn work(address: &str, over: &AtomicBool) {
+    while !over.load(Ordering::Relaxed) {
+        let Some(reply) = ask(address, "GET", "/api/v1/brakes", &[], "") else {
+            return;
+        };
+        for brake in reply.json()["brakes"].as_array().into_iter().flatten() {
+            let id = brake["brake"].as_str().unwrap_or_default();
+            let doing = brake["doing"].as_str().unwrap_or_default();
+            let path = |what: &str| format!("/api/v1/brakes/{id}/{what}");
+            let terms = tag(brake);
+            let told = match (doing, brake["next_run"].as_str()) {
+                ("idle", Some(run)) => {
+                    let body = json!({"run": run}).to_string();
+                    ask(address, "POST", &path("run/start"), &[("If-Match", &terms)], &body)
+                }
+                ("running", _) => {
+                    let body = json!({"good": brake["run"]["quantity"], "scrap": 0}).to_string();
+                    ask(address, "POST", &path("run/finish"), &[("If-Match", &terms)], &body)
+                }
+                _ => continue,
+            };
+            let Some(Reply { status, body, .. }) = told else {
+                return;
+            };
+            // The plan may have moved on in between, and the day is not the one that was planned.
+            assert!(status == 200 || (400..500).contains(&status) || status == 503, "{status} {body}");
+        }
+        sleep(Duration::from_millis(30));
+    }
+}
+
+fn tag(thing: &Value) -> String {
+    format!("\"{}\"", thing["version"])
+}
+
+/// What was acknowledged is there; of what was not, all or nothing.
+fn check(server: &Server, known: &[Known], kill: u64) {
+    for (order, may_be) in known.iter().flatten() {
+        let reply = server.get(&format!("/api/v1/orders/{order}"));
+        let quantity = match reply.status {
+            404 => 0,
+            _ => reply.json()["quantity"].as_u64().expect("a quantity"),
+        };
+        assert!(
+            may_be.contains(&quantity),
+            "kill {kill}: {order} has {quantity} pieces; it may have {may_be:?}"
+        );
+    }
+}
