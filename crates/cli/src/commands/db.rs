@@ -37,7 +37,7 @@ pub(super) fn run(what: DbCommand, printer: &mut Printer) -> Result<Ended, Troub
 
 async fn doctor(db: &DbUrl, printer: &mut Printer) -> Result<Ended, Trouble> {
     let store = Store::open_as_is(&db.url).await?;
-    let mut troubles = store.examine().await?;
+    let mut troubles = store.examine(now()).await?;
     for name in store.sites().await? {
         let health = examine(&store, &name, now()).await?;
         printer.data(&format!("site {name}: {}\n", health.summary))?;
