@@ -3,6 +3,6 @@
 fn main() {
     #[allow(clippy::print_stdout)] // how a build script speaks to cargo
     {
-        println!("cargo:rerun-if-changed=../../migrations/sqlite");
+        println!("cargo:rerun-if-changed=../../migrations");
     }
 }

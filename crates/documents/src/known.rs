@@ -3,9 +3,9 @@
 use crate::codes::{Code, DUPLICATE_ID};
 use crate::findings::{Findings, Problem, shown};
 use crate::nearest::suggestion;
-use std::cell::Cell;
 use std::collections::BTreeMap;
 use std::fmt::Display;
+use std::sync::atomic::{AtomicU32, Ordering};
 use units::Place;
 
 /// Near names are looked for so many times; a table that is wrong throughout needs no more.
@@ -17,7 +17,7 @@ pub(crate) struct Known<T> {
     /// Whether the whole list could be read. When it could not, an id that is not in it is no
     /// finding: the list's own error says enough.
     complete: bool,
-    suggestions: Cell<u32>,
+    suggestions: AtomicU32,
 }
 
 impl<T: Ord + Clone + Display> Known<T> {
@@ -25,7 +25,7 @@ impl<T: Ord + Clone + Display> Known<T> {
         Known {
             places: BTreeMap::new(),
             complete: true,
-            suggestions: Cell::new(0),
+            suggestions: AtomicU32::new(0),
         }
     }
 
@@ -66,11 +66,10 @@ impl<T: Ord + Clone + Display> Known<T> {
     }
 
     fn suggest(&self, id: &T, otherwise: String) -> String {
-        let so_far = self.suggestions.get();
-        if so_far >= MOST_SUGGESTIONS {
+        if self.suggestions.load(Ordering::Relaxed) >= MOST_SUGGESTIONS {
             return otherwise;
         }
-        self.suggestions.set(so_far + 1);
+        self.suggestions.fetch_add(1, Ordering::Relaxed);
         let names: Vec<String> = self.places.keys().take(5_000).map(T::to_string).collect();
         suggestion(
             &id.to_string(),

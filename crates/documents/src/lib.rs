@@ -30,4 +30,4 @@ pub use codes::{CODES, Code};
 pub use file_set::{FileSet, KNOWN_FILES};
 pub use moment::{local, parse_moment};
 pub use plan::{REFUSAL_UNITS, read_plan, write_plan};
-pub use shop::read_shop;
+pub use shop::{Base, Cells, OrderRow, read_shop};

@@ -11,6 +11,7 @@ use crate::limits::{LARGEST_FILE, LONGEST_LINE, MOST_ROWS};
 use crate::nearest::suggestion;
 use crate::text::text_of;
 use std::borrow::Cow;
+use std::collections::BTreeMap;
 use units::{LengthUnit, Place};
 
 /// A column a table may have.
@@ -107,6 +108,8 @@ pub(crate) fn read_table(
         match read_cells(text, width) {
             Ok(cells) => each(&mut Row {
                 layout,
+                file: layout.file,
+                prefix: "",
                 positions: &positions,
                 cells,
                 line,
@@ -283,9 +286,54 @@ fn split_checked(text: &str) -> Result<Vec<Cow<'_, str>>, Problem> {
     })
 }
 
+/// Where rows that came without a table are said to stand.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Spot<'a> {
+    /// Named as the file.
+    pub(crate) file: &'a str,
+    /// Row number from 1.
+    pub(crate) line: u64,
+    /// Stands before a column's name.
+    pub(crate) prefix: &'a str,
+}
+
+/// Hands over one row that came as texts by column, as if a table with just these columns held it.
+/// Columns that do not belong there are findings; the row is read all the same.
+pub(crate) fn lone_row(
+    layout: Layout,
+    cells: &BTreeMap<String, String>,
+    spot: Spot<'_>,
+    out: &mut Findings,
+    each: impl FnOnce(&mut Row<'_, '_>),
+) {
+    let mut positions: Vec<Position> = vec![None; layout.columns.len()];
+    for (index, column) in cells.keys().enumerate() {
+        if let Some(problem) = place_column(layout, index, column, &mut positions) {
+            let field = format!("{}{column}", spot.prefix);
+            out.add(place(spot.file, spot.line, Some(&field)), problem);
+        }
+    }
+    each(&mut Row {
+        layout,
+        file: spot.file,
+        prefix: spot.prefix,
+        positions: &positions,
+        cells: cells
+            .values()
+            .map(|text| Cow::Borrowed(text.as_str()))
+            .collect(),
+        line: spot.line,
+        out,
+    });
+}
+
 /// One row.
 pub(crate) struct Row<'a, 'f> {
     layout: Layout,
+    /// What places name as the file.
+    file: &'a str,
+    /// Stands before a column's name in places.
+    prefix: &'a str,
     positions: &'a [Position],
     cells: Vec<Cow<'a, str>>,
     line: u64,
@@ -295,7 +343,8 @@ pub(crate) struct Row<'a, 'f> {
 impl Row<'_, '_> {
     /// The place of one of this row's cells.
     pub(crate) fn place(&self, key: &str) -> Place {
-        place(self.layout.file, self.line, Some(key))
+        let field = format!("{}{key}", self.prefix);
+        place(self.file, self.line, Some(&field))
     }
 
     /// The line this row stands on.

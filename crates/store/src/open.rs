@@ -1,88 +1,220 @@
-//! Opening the file.
+//! Opening a database.
 
 use crate::StoreError;
+use crate::engine::{Change, Engine, Pools, Row, Value};
 use crate::error::failed;
 use sqlx::migrate::Migrator;
+use sqlx::postgres::{PgConnectOptions, PgConnection, PgPoolOptions};
 use sqlx::sqlite::{
-    SqliteConnectOptions, SqliteJournalMode, SqlitePool, SqlitePoolOptions, SqliteSynchronous,
+    SqliteConnectOptions, SqliteConnection, SqliteJournalMode, SqlitePoolOptions, SqliteSynchronous,
 };
-use sqlx::{Sqlite, Transaction};
+use sqlx::{ConnectOptions, Connection};
 use std::str::FromStr;
+use std::sync::Arc;
 use std::time::Duration;
+use tokio::sync::watch;
 
-static MIGRATIONS: Migrator = sqlx::migrate!("../../migrations/sqlite");
+static SQLITE: Migrator = sqlx::migrate!("../../migrations/sqlite");
+static POSTGRES: Migrator = sqlx::migrate!("../../migrations/postgres");
 
 /// How long a connection waits for another program's write to end. A write here takes
 /// milliseconds; whoever holds the file this long hangs, and saying so is better than waiting on.
 const BUSY_LONGEST: Duration = Duration::from_secs(10);
 
-/// Readers beside the one writer. In WAL mode they neither wait for it nor hold it up.
+/// Readers beside the one writer of an SQLite file.
 const READERS: u32 = 4;
 
-/// A shop's database. Clones share its connections.
+/// Connections to a PostgreSQL server. A change holds one for milliseconds.
+const CONNECTIONS: u32 = 8;
+
+/// A database of sites. Clones share its connections.
 #[derive(Clone, Debug)]
 pub struct Store {
-    writer: SqlitePool,
-    readers: SqlitePool,
+    pools: Pools,
+    /// Tells those who wait for news within this program that there may be some.
+    pub(crate) changed: Arc<watch::Sender<u64>>,
 }
 
 impl Store {
-    /// Opens the file that `url` (`sqlite:FILE`) names, creates it when there is none and brings its
-    /// tables up to date.
+    /// Opens the database that `url` names (`sqlite:FILE` or `postgres://USER@HOST/NAME`) and
+    /// brings its tables up to date. Makes an SQLite file when there is none; a PostgreSQL database
+    /// must exist. Programs that start together wait for each other.
     ///
     /// # Errors
-    /// [`StoreError`] when `url` does not name an SQLite file, or the file cannot be opened, is no
-    /// database, or was written by a newer program.
+    /// [`StoreError`] when `url` makes no sense, or the database cannot be opened, is no database,
+    /// or was written by a newer program.
     pub async fn open(url: &str) -> Result<Store, StoreError> {
-        let options = options(url)?;
-        let writer = SqlitePoolOptions::new()
-            .max_connections(1)
-            .connect_with(options.clone().create_if_missing(true))
-            .await
-            .map_err(failed("be opened"))?;
-        MIGRATIONS.run(&writer).await?;
-        let readers = SqlitePoolOptions::new()
-            .max_connections(READERS)
-            .connect_with(options.read_only(true))
-            .await
-            .map_err(failed("be opened for reading"))?;
-        Ok(Store { writer, readers })
+        match address(url)? {
+            Address::Sqlite(options) => migrate_sqlite(&options).await?,
+            Address::Postgres(options) => migrate_postgres(&options).await?,
+        }
+        Store::open_as_is(url).await
+    }
+
+    /// Opens the database that `url` names and leaves its tables as they are. Makes nothing.
+    ///
+    /// # Errors
+    /// [`StoreError`] when `url` makes no sense or the database cannot be opened.
+    pub async fn open_as_is(url: &str) -> Result<Store, StoreError> {
+        let pools = match address(url)? {
+            Address::Sqlite(options) => Pools::Sqlite {
+                writer: SqlitePoolOptions::new()
+                    .max_connections(1)
+                    .connect_with(options.clone())
+                    .await
+                    .map_err(failed("be opened"))?,
+                readers: SqlitePoolOptions::new()
+                    .max_connections(READERS)
+                    .connect_with(options.read_only(true))
+                    .await
+                    .map_err(failed("be opened for reading"))?,
+            },
+            Address::Postgres(options) => Pools::Postgres(
+                PgPoolOptions::new()
+                    .max_connections(CONNECTIONS)
+                    .acquire_timeout(BUSY_LONGEST)
+                    .connect_with(options)
+                    .await
+                    .map_err(failed("be reached"))?,
+            ),
+        };
+        Ok(Store {
+            pools,
+            changed: Arc::new(watch::Sender::new(0)),
+        })
+    }
+
+    /// Which engine keeps the database.
+    #[must_use]
+    pub fn engine(&self) -> Engine {
+        self.pools.engine()
     }
 
     /// Closes every connection. Dropping the store does so too, but does not wait for it.
     pub async fn close(self) {
-        self.readers.close().await;
-        self.writer.close().await;
+        match self.pools {
+            Pools::Sqlite { writer, readers } => {
+                readers.close().await;
+                writer.close().await;
+            }
+            Pools::Postgres(pool) => pool.close().await,
+        }
     }
 
-    pub(crate) fn readers(&self) -> &SqlitePool {
-        &self.readers
+    /// Asks the database for a sign of life.
+    ///
+    /// # Errors
+    /// [`StoreError::Database`] when it gives none.
+    pub async fn ping(&self) -> Result<(), StoreError> {
+        self.rows::<(i64,)>("answer", "SELECT count(*) FROM site WHERE site = 0", &[])
+            .await?;
+        Ok(())
     }
 
-    /// A transaction that may write. It takes the file's write lock at once: one that reads first
-    /// and asks for the lock later is refused when another program has written in between.
-    pub(crate) async fn change(&self) -> Result<Transaction<'static, Sqlite>, StoreError> {
-        self.writer
-            .begin_with("BEGIN IMMEDIATE")
-            .await
-            .map_err(failed("begin a change"))
+    pub(crate) fn pools(&self) -> &Pools {
+        &self.pools
+    }
+
+    pub(crate) async fn rows<T: Row>(
+        &self,
+        doing: &'static str,
+        sql: &'static str,
+        values: &[Value<'_>],
+    ) -> Result<Vec<T>, StoreError> {
+        self.pools.rows(doing, sql, values).await
+    }
+
+    pub(crate) async fn row<T: Row>(
+        &self,
+        doing: &'static str,
+        sql: &'static str,
+        values: &[Value<'_>],
+    ) -> Result<Option<T>, StoreError> {
+        self.pools.row(doing, sql, values).await
+    }
+
+    pub(crate) async fn change(&self) -> Result<Change, StoreError> {
+        self.pools.change().await
+    }
+
+    /// The newest migration this program knows.
+    pub(crate) fn known_schema(&self) -> i64 {
+        match self.engine() {
+            Engine::Sqlite => known_sqlite(),
+            Engine::Postgres => newest(&POSTGRES),
+        }
     }
 }
 
-fn options(url: &str) -> Result<SqliteConnectOptions, StoreError> {
-    let rest = url.strip_prefix("sqlite:").ok_or(StoreError::NotSqlite)?;
+/// The newest migration of SQLite files this program knows.
+pub(crate) fn known_sqlite() -> i64 {
+    newest(&SQLITE)
+}
+
+fn newest(migrations: &Migrator) -> i64 {
+    migrations.iter().map(|one| one.version).max().unwrap_or(0)
+}
+
+enum Address {
+    Sqlite(SqliteConnectOptions),
+    Postgres(PgConnectOptions),
+}
+
+fn address(url: &str) -> Result<Address, StoreError> {
+    if url.starts_with("postgres:") || url.starts_with("postgresql:") {
+        let options = PgConnectOptions::from_str(url).map_err(StoreError::Address)?;
+        // A server may be set up to acknowledge before it has written; this program must not be
+        // told so.
+        let options = options
+            .application_name("brakewright")
+            .options([("synchronous_commit", "on")]);
+        return Ok(Address::Postgres(options));
+    }
+    let rest = url
+        .strip_prefix("sqlite:")
+        .ok_or(StoreError::UnknownEngine)?;
     let (file, settings) = rest.split_once('?').unwrap_or((rest, ""));
     let file = file.trim_start_matches("//");
     if file.is_empty() || file == ":memory:" || settings.contains("mode=memory") {
         return Err(StoreError::InMemory);
     }
     let options = SqliteConnectOptions::from_str(url).map_err(StoreError::Address)?;
-    Ok(options
+    let options = options
         .journal_mode(SqliteJournalMode::Wal)
         // NORMAL would lose the last commits of a WAL file in a power cut.
         .synchronous(SqliteSynchronous::Full)
         .foreign_keys(true)
-        .busy_timeout(BUSY_LONGEST))
+        .busy_timeout(BUSY_LONGEST);
+    Ok(Address::Sqlite(options))
+}
+
+/// All migrations are one transaction that holds the file's write lock from its beginning: a
+/// second program waits, then finds nothing left to do.
+pub(crate) async fn migrate_sqlite(options: &SqliteConnectOptions) -> Result<(), StoreError> {
+    let mut connection: SqliteConnection = options
+        .clone()
+        .create_if_missing(true)
+        .connect()
+        .await
+        .map_err(failed("be opened"))?;
+    let mut change = connection
+        .begin_with("BEGIN EXCLUSIVE")
+        .await
+        .map_err(failed("be locked"))?;
+    SQLITE.run(&mut *change).await?;
+    change
+        .commit()
+        .await
+        .map_err(failed("be brought up to date"))?;
+    connection.close().await.map_err(failed("be let go"))
+}
+
+/// Each migration is a transaction; an advisory lock of the server keeps other programs out from
+/// the first to the last. It goes with the connection, however that ends.
+async fn migrate_postgres(options: &PgConnectOptions) -> Result<(), StoreError> {
+    let mut connection: PgConnection = options.connect().await.map_err(failed("be reached"))?;
+    POSTGRES.run(&mut connection).await?;
+    connection.close().await.map_err(failed("be let go"))
 }
 
 #[cfg(test)]
@@ -95,24 +227,27 @@ mod tests {
         let store = Store::open(&format!("sqlite:{}", file.display()))
             .await
             .unwrap();
+        let Pools::Sqlite { writer, readers } = store.pools() else {
+            panic!("opened another engine");
+        };
         let setting = |name: &'static str| sqlx::query_scalar::<_, i64>(name);
         let full: i64 = setting("PRAGMA synchronous")
-            .fetch_one(&store.writer)
+            .fetch_one(writer)
             .await
             .unwrap();
         assert_eq!(full, 2, "2 is FULL");
         let keys: i64 = setting("PRAGMA foreign_keys")
-            .fetch_one(&store.writer)
+            .fetch_one(writer)
             .await
             .unwrap();
         assert_eq!(keys, 1);
         let mode: String = sqlx::query_scalar("PRAGMA journal_mode")
-            .fetch_one(&store.writer)
+            .fetch_one(writer)
             .await
             .unwrap();
         assert_eq!(mode, "wal");
         let written = sqlx::query("CREATE TABLE t (a INTEGER)")
-            .execute(store.readers())
+            .execute(readers)
             .await;
         assert!(written.is_err(), "readers cannot write");
         store.close().await;

@@ -1,9 +1,7 @@
 //! Revisions of the shop folder.
 
-use crate::error::failed;
-use crate::events::{EventKind, record};
-use crate::{Store, StoreError};
-use sqlx::{Executor, Sqlite, SqliteConnection};
+use crate::engine::{Change, values};
+use crate::{Site, StoreError};
 use std::collections::BTreeMap;
 use std::fmt;
 use units::Moment;
@@ -11,9 +9,9 @@ use units::Moment;
 /// A folder's files: name, relative to the folder, and bytes.
 pub type Files = BTreeMap<String, Vec<u8>>;
 
-/// The number of one state of the shop folder; greater is later.
+/// The number of one state of a site's shop folder: 1, 2, 3...; greater is later.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct Revision(pub(crate) i64);
+pub struct Revision(pub i64);
 
 impl Revision {
     /// The bare number.
@@ -29,48 +27,120 @@ impl fmt::Display for Revision {
     }
 }
 
-impl Store {
+const CONTENTS: &str = "SELECT shop_file.name, file_content.content, file_content.bytes
+    FROM shop_file JOIN file_content
+      ON file_content.site = shop_file.site AND file_content.content = shop_file.content
+    WHERE shop_file.site = $1 AND shop_file.revision = $2";
+
+type ContentRow = (String, i64, Vec<u8>);
+
+impl Site {
     /// Makes `files` the latest revision. When the latest holds the very same names and bytes it is
     /// handed back and nothing is written. Going back to earlier content is a change like any other
-    /// and gets a new number.
+    /// and gets a new number. Writes no event: what the import means is the caller's to tell.
     ///
     /// # Errors
-    /// [`StoreError::Database`] when the file cannot be read or written; then nothing has changed.
+    /// [`StoreError::Database`] when the database cannot be read or written; then nothing has
+    /// changed.
     pub async fn import(&self, files: &Files, now: Moment) -> Result<Revision, StoreError> {
-        let mut change = self.change().await?;
-        let latest = latest(&mut *change).await?;
-        let before = match latest {
-            Some(revision) => contents(&mut *change, revision).await?,
-            None => BTreeMap::new(),
-        };
-        if let Some(revision) = latest
-            && same(&before, files)
-        {
-            return Ok(revision);
+        let mut change = self.store.change().await?;
+        self.hold(&mut change).await?;
+        let sql = "SELECT last_revision, last_content FROM site WHERE site = $1";
+        let row: Option<(i64, i64)> = change
+            .row("find the latest revision", sql, values![self.id.0])
+            .await?;
+        let (latest, mut content) = row.ok_or(StoreError::Damaged("no such site"))?;
+        let rows: Vec<ContentRow> = change
+            .rows(
+                "read the files of a revision",
+                CONTENTS,
+                values![self.id.0, latest],
+            )
+            .await?;
+        let before: BTreeMap<String, Content> = rows
+            .into_iter()
+            .map(|(name, number, bytes)| (name, Content { number, bytes }))
+            .collect();
+        if latest > 0 && same(&before, files) {
+            change.undo().await?;
+            return Ok(Revision(latest));
         }
-        let revision = insert_revision(&mut change, files, &before, now).await?;
-        record(&mut change, now, EventKind::ShopImported, revision, None).await?;
-        change.commit().await.map_err(failed("keep the shop"))?;
-        Ok(revision)
+        let revision = latest + 1;
+        change
+            .run(
+                "add a revision",
+                "INSERT INTO shop_revision (site, revision, imported_at) VALUES ($1, $2, $3)",
+                values![self.id.0, revision, now.0],
+            )
+            .await?;
+        for (name, bytes) in files {
+            let number = match before.get(name) {
+                Some(kept) if kept.bytes == *bytes => kept.number,
+                _ => {
+                    content += 1;
+                    self.add_content(&mut change, content, bytes).await?;
+                    content
+                }
+            };
+            change
+                .run(
+                    "add a file",
+                    "INSERT INTO shop_file (site, revision, name, content)
+                     VALUES ($1, $2, $3, $4)",
+                    values![self.id.0, revision, name, number],
+                )
+                .await?;
+        }
+        change
+            .run(
+                "add a revision",
+                "UPDATE site SET last_revision = $2, last_content = $3 WHERE site = $1",
+                values![self.id.0, revision, content],
+            )
+            .await?;
+        self.commit_with_news(change).await?;
+        Ok(Revision(revision))
+    }
+
+    async fn add_content(
+        &self,
+        change: &mut Change,
+        number: i64,
+        bytes: &[u8],
+    ) -> Result<(), StoreError> {
+        let sql = "INSERT INTO file_content (site, content, bytes) VALUES ($1, $2, $3)";
+        let values = values![self.id.0, number, bytes];
+        change.run("add a file's content", sql, values).await?;
+        Ok(())
     }
 
     /// The latest revision; `None` before the first import.
     ///
     /// # Errors
-    /// [`StoreError::Database`] when the file cannot be read.
+    /// [`StoreError::Database`] when the database cannot be read.
     pub async fn latest_revision(&self) -> Result<Option<Revision>, StoreError> {
-        latest(self.readers()).await
+        let sql = "SELECT last_revision FROM site WHERE site = $1 AND last_revision > 0";
+        let row: Option<(i64,)> = self
+            .store
+            .row("find the latest revision", sql, values![self.id.0])
+            .await?;
+        Ok(row.map(|(number,)| Revision(number)))
     }
 
-    /// The files of a revision. Empty only when the folder was.
+    /// The files of a revision. Empty when the folder was, or the site has no such revision.
     ///
     /// # Errors
-    /// [`StoreError::Database`] when the file cannot be read.
+    /// [`StoreError::Database`] when the database cannot be read.
     pub async fn files(&self, revision: Revision) -> Result<Files, StoreError> {
-        let files = contents(self.readers(), revision).await?;
-        let named = files
-            .into_iter()
-            .map(|(name, content)| (name, content.bytes));
+        let rows: Vec<ContentRow> = self
+            .store
+            .rows(
+                "read the files of a revision",
+                CONTENTS,
+                values![self.id.0, revision.0],
+            )
+            .await?;
+        let named = rows.into_iter().map(|(name, _, bytes)| (name, bytes));
         Ok(named.collect())
     }
 }
@@ -81,74 +151,7 @@ struct Content {
     bytes: Vec<u8>,
 }
 
-/// The latest revision, as `at` sees it: a transaction or the readers.
-pub(crate) async fn latest<'e>(
-    at: impl Executor<'e, Database = Sqlite>,
-) -> Result<Option<Revision>, StoreError> {
-    let number: Option<i64> = sqlx::query_scalar("SELECT max(revision) FROM shop_revision")
-        .fetch_one(at)
-        .await
-        .map_err(failed("find the latest revision"))?;
-    Ok(number.map(Revision))
-}
-
-async fn contents<'e>(
-    at: impl Executor<'e, Database = Sqlite>,
-    revision: Revision,
-) -> Result<BTreeMap<String, Content>, StoreError> {
-    let rows: Vec<(String, i64, Vec<u8>)> = sqlx::query_as(
-        "SELECT name, content, bytes
-         FROM shop_file JOIN file_content USING (content)
-         WHERE revision = $1",
-    )
-    .bind(revision.0)
-    .fetch_all(at)
-    .await
-    .map_err(failed("read the files of a revision"))?;
-    let named = rows
-        .into_iter()
-        .map(|(name, number, bytes)| (name, Content { number, bytes }));
-    Ok(named.collect())
-}
-
 fn same(before: &BTreeMap<String, Content>, files: &Files) -> bool {
     let pairs = before.iter().map(|(name, content)| (name, &content.bytes));
     pairs.eq(files)
-}
-
-async fn insert_revision(
-    change: &mut SqliteConnection,
-    files: &Files,
-    before: &BTreeMap<String, Content>,
-    now: Moment,
-) -> Result<Revision, StoreError> {
-    let number = sqlx::query_scalar(
-        "INSERT INTO shop_revision (imported_at) VALUES ($1) RETURNING revision",
-    )
-    .bind(now.0)
-    .fetch_one(&mut *change)
-    .await
-    .map_err(failed("add a revision"))?;
-    for (name, bytes) in files {
-        let content = match before.get(name) {
-            Some(kept) if kept.bytes == *bytes => kept.number,
-            _ => insert_content(change, bytes).await?,
-        };
-        sqlx::query("INSERT INTO shop_file (revision, name, content) VALUES ($1, $2, $3)")
-            .bind(number)
-            .bind(name)
-            .bind(content)
-            .execute(&mut *change)
-            .await
-            .map_err(failed("add a file"))?;
-    }
-    Ok(Revision(number))
-}
-
-async fn insert_content(change: &mut SqliteConnection, bytes: &[u8]) -> Result<i64, StoreError> {
-    sqlx::query_scalar("INSERT INTO file_content (bytes) VALUES ($1) RETURNING content")
-        .bind(bytes)
-        .fetch_one(change)
-        .await
-        .map_err(failed("add a file's content"))
 }

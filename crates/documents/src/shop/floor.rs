@@ -35,6 +35,16 @@ pub(super) const COLUMNS: &[Column] = &[
     optional("reason"),
 ];
 
+/// The columns that describe one station of a bed that is known.
+pub(super) const BED_COLUMNS: &[Column] = &[
+    required("punch"),
+    required("die"),
+    required("left").length(),
+    required("punch_sections"),
+    required("die_sections"),
+    optional("reversed"),
+];
+
 /// What a row describes.
 #[derive(Clone, Copy)]
 enum What {
@@ -116,7 +126,12 @@ fn refuse_other_cells(row: &mut Row<'_, '_>, what: What) {
     }
 }
 
-fn read_station(row: &mut Row<'_, '_>, brake: BrakeId, around: &Around<'_>, beds: &mut Beds) {
+pub(super) fn read_station(
+    row: &mut Row<'_, '_>,
+    brake: BrakeId,
+    around: &Around<'_>,
+    beds: &mut Beds,
+) {
     let punch = row.required("punch", &Id(ProfileId::new));
     let die = row.required("die", &Id(ProfileId::new));
     let left = row.required("left", &LengthIn::from(0, 30_000));

@@ -4,6 +4,7 @@
 //! almost always points to something read before; the few that point forwards are checked at the
 //! end of their file.
 
+mod base;
 mod beds;
 mod bends;
 mod brakes;
@@ -27,13 +28,15 @@ mod setups;
 mod shares;
 mod tooling;
 
+pub use base::{Base, Cells, OrderRow};
+
 use crate::codes::{ABSENT_FILE, MISSING_FILE, UNKNOWN_FILE};
 use crate::file_set::{FileSet, KNOWN_FILES};
 use crate::findings::{Findings, Problem, shown};
 use crate::nearest::suggestion;
 use defaults::{Defaults, read_defaults};
 use grades::{Grades, read_grades};
-use model::Shop;
+use model::{Deduction, Floor, Person, ProvenSetup, Shop};
 use units::{Finding, Place};
 
 /// Reads the files of a shop folder.
@@ -47,17 +50,50 @@ pub fn read_shop(files: &FileSet) -> (Option<Shop>, Vec<Finding>) {
     check_names(files, &mut findings);
     let defaults = read_defaults(&mut findings);
     let grades = read_grades(&mut findings);
-    let shop = defaults.and_then(|defaults| read_all(files, &defaults, &grades, &mut findings));
+    let read = defaults.map(|defaults| read_all(files, &defaults, &grades, &mut findings));
+    let shop = read.and_then(Read::into_shop);
     let good = !findings.any_error();
     (shop.filter(|_| good), findings.finish())
 }
 
-fn read_all(
-    files: &FileSet,
-    defaults: &Defaults,
-    grades: &Grades,
-    out: &mut Findings,
-) -> Option<Shop> {
+/// What the files say, list by list.
+struct Read {
+    general: general::General,
+    brakes: brakes::Brakes,
+    materials: materials::Materials,
+    tooling: tooling::Tooling,
+    sections: sections::Sections,
+    parts: parts::Parts,
+    deductions: Vec<Deduction>,
+    setups: Vec<ProvenSetup>,
+    orders: orders::Orders,
+    people: Vec<Person>,
+    floor: Floor,
+}
+
+impl Read {
+    fn into_shop(self) -> Option<Shop> {
+        Some(Shop {
+            name: self.general.name?,
+            zone: self.general.zone,
+            as_of: self.general.as_of,
+            rules: self.general.rules?,
+            calendars: self.general.calendars,
+            brakes: self.brakes.list,
+            materials: self.materials.list,
+            profiles: self.tooling.list,
+            sections: self.sections.list,
+            parts: self.parts.list,
+            deductions: self.deductions,
+            setups: self.setups,
+            orders: self.orders.list,
+            people: self.people,
+            floor: self.floor,
+        })
+    }
+}
+
+fn read_all(files: &FileSet, defaults: &Defaults, grades: &Grades, out: &mut Findings) -> Read {
     let general = general::read_general(files.get("shop.toml"), defaults, out);
     let brakes = brakes::read_brakes(files.get("brakes.toml"), &general, defaults, out);
     let sheet = files.get("materials.toml");
@@ -77,7 +113,7 @@ fn read_all(
         brakes: &brakes,
     };
     let mut orders = orders::read_orders(order_rows, around, out);
-    sequence::check_sequence(&orders, out);
+    sequence::check_sequence(&orders, &|_| None, out);
     shares::read_deliveries(files.get("deliveries.csv"), &general, &mut orders, out);
     shares::read_blanks(files.get("blanks.csv"), &general, &mut orders, out);
     let people = crew::read_crew(files.get("crew.csv"), &general, &brakes, out);
@@ -89,23 +125,19 @@ fn read_all(
         orders: &orders,
     };
     let floor = floor::read_floor(files.get("floor.csv"), &around, out);
-    Some(Shop {
-        name: general.name?,
-        zone: general.zone,
-        as_of: general.as_of,
-        rules: general.rules?,
-        calendars: general.calendars,
-        brakes: brakes.list,
-        materials: materials.list,
-        profiles: tooling.list,
-        sections: sections.list,
-        parts: parts.list,
+    Read {
+        general,
+        brakes,
+        materials,
+        tooling,
+        sections,
+        parts,
         deductions,
         setups,
-        orders: orders.list,
+        orders,
         people,
         floor,
-    })
+    }
 }
 
 /// What is assumed when an optional file is not there.

@@ -54,12 +54,43 @@ const RUNS_MOST: u32 = 20;
 pub(super) struct Orders {
     pub(super) list: Vec<WorkOrder>,
     pub(super) ids: Known<OrderId>,
+    /// Where the orders stand: work-orders.csv, or what a request is called.
+    pub(super) file: String,
     /// The line of each order of the list.
     pub(super) lines: Vec<u64>,
     index: BTreeMap<OrderId, usize>,
 }
 
 impl Orders {
+    /// None yet.
+    pub(super) fn none(file: &str) -> Orders {
+        Orders {
+            list: Vec::new(),
+            ids: Known::new(),
+            file: file.to_owned(),
+            lines: Vec::new(),
+            index: BTreeMap::new(),
+        }
+    }
+
+    /// Reads a row and keeps its order when it is a good one.
+    pub(super) fn take_row(&mut self, row: &mut Row<'_, '_>, around: Around<'_>) {
+        let id = row.required("order", &Id(OrderId::new));
+        let fresh = match &id {
+            Some(id) => self.ids.add(id, row.place("order"), row.out),
+            None => {
+                self.ids.mark_incomplete();
+                false
+            }
+        };
+        let read = read_order(row, id, around);
+        if let Some(order) = read.filter(|_| fresh) {
+            self.index.insert(order.id.clone(), self.list.len());
+            self.lines.push(row.line());
+            self.list.push(order);
+        }
+    }
+
     pub(super) fn get(&self, id: &OrderId) -> Option<&WorkOrder> {
         self.list.get(self.position(id)?)
     }
@@ -77,7 +108,7 @@ impl Orders {
     /// The place of a field of the order at a position of the list.
     pub(super) fn place(&self, position: usize, field: &str) -> Place {
         Place {
-            file: FILE.to_owned(),
+            file: self.file.clone(),
             line: self.lines.get(position).copied(),
             field: Some(field.to_owned()),
         }
@@ -95,35 +126,14 @@ pub(super) struct Around<'a> {
 /// Reads work-orders.csv.
 pub(super) fn read_orders(bytes: Option<&[u8]>, around: Around<'_>, out: &mut Findings) -> Orders {
     let general = around.general;
-    let mut orders = Orders {
-        list: Vec::new(),
-        ids: Known::new(),
-        lines: Vec::new(),
-        index: BTreeMap::new(),
-    };
+    let mut orders = Orders::none(FILE);
     let layout = Layout {
         file: FILE,
         columns: COLUMNS,
         unit: general.unit,
     };
-    let whole = bytes.is_some_and(|bytes| {
-        read_table(layout, bytes, out, |row| {
-            let id = row.required("order", &Id(OrderId::new));
-            let fresh = match &id {
-                Some(id) => orders.ids.add(id, row.place("order"), row.out),
-                None => {
-                    orders.ids.mark_incomplete();
-                    false
-                }
-            };
-            let read = read_order(row, id, around);
-            if let Some(order) = read.filter(|_| fresh) {
-                orders.index.insert(order.id.clone(), orders.list.len());
-                orders.lines.push(row.line());
-                orders.list.push(order);
-            }
-        })
-    });
+    let whole = bytes
+        .is_some_and(|bytes| read_table(layout, bytes, out, |row| orders.take_row(row, around)));
     if whole {
         note_lone_kits(&orders, out);
     } else {

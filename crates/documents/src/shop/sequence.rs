@@ -3,11 +3,17 @@
 use super::orders::{FILE, Orders};
 use crate::codes::{CIRCLE, UNKNOWN_ORDER};
 use crate::findings::{Findings, Problem};
+use model::WorkOrder;
+use std::collections::BTreeSet;
+use units::OrderId;
+
+/// Orders read before, by id.
+pub(super) type Others<'f, 'o> = &'f dyn Fn(&OrderId) -> Option<&'o WorkOrder>;
 
 /// Reports orders that wait for an unknown order, and circles of orders that wait for each other.
-pub(super) fn check_sequence(orders: &Orders, out: &mut Findings) {
+pub(super) fn check_sequence(orders: &Orders, others: Others<'_, '_>, out: &mut Findings) {
     for (position, order) in orders.list.iter().enumerate() {
-        let after = order.after.as_ref();
+        let after = order.after.as_ref().filter(|id| others(id).is_none());
         if let Some(problem) = after.and_then(|id| orders.ids.missing(id, UNKNOWN_ORDER, FILE)) {
             out.add(orders.place(position, "after"), problem);
         }
@@ -15,6 +21,35 @@ pub(super) fn check_sequence(orders: &Orders, out: &mut Findings) {
     for circle in circles(orders) {
         report(orders, &circle, out);
     }
+    for (position, order) in orders.list.iter().enumerate() {
+        if let Some(names) = circle_through_others(orders, order, others) {
+            report_names(orders, position, names, out);
+        }
+    }
+}
+
+/// The circle an order closes through orders read before, which do not wait in a circle among
+/// themselves. A row goes before an order of the same id that was read before.
+fn circle_through_others(
+    orders: &Orders,
+    start: &WorkOrder,
+    others: Others<'_, '_>,
+) -> Option<Vec<String>> {
+    let mut names = Vec::new();
+    let mut seen: BTreeSet<&OrderId> = BTreeSet::new();
+    let (mut at, mut left_the_rows) = (start, false);
+    while seen.insert(&at.id) {
+        names.push(at.id.to_string());
+        let next = at.after.as_ref()?;
+        at = match orders.get(next) {
+            Some(row) => row,
+            None => {
+                left_the_rows = true;
+                others(next)?
+            }
+        };
+    }
+    (at.id == start.id && left_the_rows).then_some(names)
 }
 
 /// Every circle, as positions in the order of waiting, beginning with its first order in the file.
@@ -66,20 +101,23 @@ fn circle_from(member: usize, next: &[Option<usize>]) -> Vec<usize> {
 }
 
 fn report(orders: &Orders, circle: &[usize], out: &mut Findings) {
-    const MOST_SHOWN: usize = 6;
     let Some(first) = circle.first() else { return };
-    let names = circle
-        .iter()
-        .take(MOST_SHOWN)
-        .filter_map(|at| orders.list.get(*at));
-    let mut names: Vec<String> = names.map(|order| order.id.to_string()).collect();
-    if circle.len() > MOST_SHOWN {
-        names.push(format!("{} more", circle.len() - MOST_SHOWN));
+    let names = circle.iter().filter_map(|at| orders.list.get(*at));
+    let names = names.map(|order| order.id.to_string()).collect();
+    report_names(orders, *first, names, out);
+}
+
+fn report_names(orders: &Orders, first: usize, mut names: Vec<String>, out: &mut Findings) {
+    const MOST_SHOWN: usize = 6;
+    let count = names.len();
+    names.truncate(MOST_SHOWN);
+    if count > MOST_SHOWN {
+        names.push(format!("{} more", count - MOST_SHOWN));
     }
-    names.extend(orders.list.get(*first).map(|order| order.id.to_string()));
+    names.extend(orders.list.get(first).map(|order| order.id.to_string()));
     let found = format!("{} in a circle", names.join(" waits for "));
     let action = "empty `after` at one of them";
-    let place = orders.place(*first, "after");
+    let place = orders.place(first, "after");
     out.add(
         place,
         Problem::new(CIRCLE, found, "an order that can be first", action),

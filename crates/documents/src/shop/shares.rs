@@ -23,7 +23,7 @@ pub(super) const BLANK_COLUMNS: &[Column] = &[
 ];
 
 /// Where an order's last share stands, and the pieces of all its shares.
-type Sums = BTreeMap<OrderId, (Place, u64)>;
+pub(super) type Sums = BTreeMap<OrderId, (Place, u64)>;
 
 /// Reads deliveries.csv into the orders.
 pub(super) fn read_deliveries(
@@ -40,17 +40,32 @@ pub(super) fn read_deliveries(
     let Some(bytes) = bytes else { return };
     let mut sums = Sums::new();
     read_table(layout, bytes, out, |row| {
-        let order = read_order(row, orders);
-        let quantity = row.required("quantity", &QUANTITY);
-        let due = row.required("due", &general.moment_until());
-        let (Some(order), Some(quantity), Some(due)) = (order, quantity, due) else {
-            return;
-        };
-        add(&mut sums, &order, quantity, row.place("quantity"));
-        if let Some(order) = orders.get_mut(&order) {
-            order.deliveries.push(Delivery { quantity, due });
-        }
+        take_delivery(row, general, orders, &mut sums);
     });
+    finish_deliveries(orders, sums, out);
+}
+
+/// Reads a delivery into its order.
+pub(super) fn take_delivery(
+    row: &mut Row<'_, '_>,
+    general: &General,
+    orders: &mut Orders,
+    sums: &mut Sums,
+) {
+    let order = read_order(row, orders);
+    let quantity = row.required("quantity", &QUANTITY);
+    let due = row.required("due", &general.moment_until());
+    let (Some(order), Some(quantity), Some(due)) = (order, quantity, due) else {
+        return;
+    };
+    add(sums, &order, quantity, row.place("quantity"));
+    if let Some(order) = orders.get_mut(&order) {
+        order.deliveries.push(Delivery { quantity, due });
+    }
+}
+
+/// Puts deliveries in order and compares their sums with what was ordered.
+pub(super) fn finish_deliveries(orders: &mut Orders, sums: Sums, out: &mut Findings) {
     for order in &mut orders.list {
         order.deliveries.sort_by_key(|delivery| delivery.due);
     }
@@ -86,25 +101,40 @@ pub(super) fn read_blanks(
     let mut sums = Sums::new();
     let mut all = true;
     let whole = read_table(layout, bytes, out, |row| {
-        let order = read_order(row, orders);
-        let quantity = row.required("quantity", &QUANTITY);
-        let available = row.or("available", &general.moment_from(), general.already());
-        let (Some(order), Some(quantity)) = (order, quantity) else {
-            all = false;
-            return;
-        };
-        add(&mut sums, &order, quantity, row.place("quantity"));
-        if let Some(order) = orders.get_mut(&order) {
-            order.blanks.push(BlankLot {
-                quantity,
-                available,
-            });
-        }
+        all &= take_blanks(row, general, orders, &mut sums);
     });
+    finish_blanks(orders, sums, whole && all, out);
+}
+
+/// Reads a blank lot into its order; false when it could not be read.
+pub(super) fn take_blanks(
+    row: &mut Row<'_, '_>,
+    general: &General,
+    orders: &mut Orders,
+    sums: &mut Sums,
+) -> bool {
+    let order = read_order(row, orders);
+    let quantity = row.required("quantity", &QUANTITY);
+    let available = row.or("available", &general.moment_from(), general.already());
+    let (Some(order), Some(quantity)) = (order, quantity) else {
+        return false;
+    };
+    add(sums, &order, quantity, row.place("quantity"));
+    if let Some(order) = orders.get_mut(&order) {
+        order.blanks.push(BlankLot {
+            quantity,
+            available,
+        });
+    }
+    true
+}
+
+/// Puts blank lots in order and, when all could be read, compares their sums with what was ordered.
+pub(super) fn finish_blanks(orders: &mut Orders, sums: Sums, whole: bool, out: &mut Findings) {
     for order in &mut orders.list {
         order.blanks.sort_by_key(|lot| lot.available);
     }
-    if !(whole && all) {
+    if !whole {
         return;
     }
     for (id, (place, pieces)) in sums {

@@ -28,6 +28,7 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("exact", &["search"]),
     ("audit", &["units", "model"]),
     ("documents", &["units", "model"]),
+    ("daybook", &["units", "model", "documents"]),
     (
         "workshop",
         &[
@@ -43,6 +44,7 @@ const ARROWS: &[(&str, &[&str])] = &[
             "exact",
             "audit",
             "documents",
+            "daybook",
         ],
     ),
     ("store", &["units", "model"]),

@@ -17,6 +17,7 @@ pub(crate) const PURE: &[&str] = &[
     "exact",
     "audit",
     "documents",
+    "daybook",
 ];
 
 /// What their code does not mention.

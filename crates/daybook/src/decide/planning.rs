@@ -1,0 +1,132 @@
+//! Proposals, publishing, the policy and calibrations.
+
+use super::check_why;
+use crate::happening::{Calibrated, Happening};
+use crate::policy::Policy;
+use crate::refusal::Refusal;
+use crate::state::{EventNumber, Offer, State};
+use units::BrakeId;
+
+impl State {
+    pub(super) fn record_proposal(
+        &self,
+        plan: u64,
+        made_from: EventNumber,
+        cause: &str,
+        objective: i64,
+    ) -> Result<Vec<Happening>, Refusal> {
+        check_why(cause)?;
+        if made_from > self.number {
+            return Err(Refusal::conflict(format!(
+                "plan {plan} knows of event {made_from}, which has not happened yet"
+            )));
+        }
+        if self.proposals.contains_key(&plan) {
+            return Ok(Vec::new());
+        }
+        let mut all = vec![Happening::ProposalMade {
+            plan,
+            made_from,
+            cause: cause.to_owned(),
+            objective,
+        }];
+        let newest = self
+            .published
+            .as_ref()
+            .is_none_or(|now| now.made_from <= made_from);
+        if self.policy.publish_automatically && newest && made_from >= self.unfit_since {
+            all.push(Happening::Published {
+                plan,
+                made_from,
+                automatically: true,
+            });
+        }
+        Ok(all)
+    }
+
+    pub(super) fn publish(&self, plan: u64) -> Result<Vec<Happening>, Refusal> {
+        if self.published.as_ref().is_some_and(|now| now.plan == plan) {
+            return Ok(Vec::new());
+        }
+        let Some(proposal) = self.proposals.get(&plan) else {
+            return Err(Refusal::missing(format!(
+                "no proposal {plan}; publish one of the latest"
+            )));
+        };
+        if proposal.made_from < self.unfit_since {
+            return Err(Refusal::not_now(format!(
+                "plan {plan} was made before the shop's data, a bed or a section changed (event {}); \
+                 wait for the next proposal",
+                self.unfit_since
+            )));
+        }
+        Ok(vec![Happening::Published {
+            plan,
+            made_from: proposal.made_from,
+            automatically: false,
+        }])
+    }
+
+    pub(super) fn change_policy(&self, policy: &Policy) -> Result<Vec<Happening>, Refusal> {
+        if policy.steps == 0 || policy.steps > Policy::MOST_STEPS {
+            return Err(Refusal::unusable(format!(
+                "{} search steps; from 1 to {} can be asked for",
+                policy.steps,
+                Policy::MOST_STEPS
+            )));
+        }
+        let most = Policy::MOST_SECONDS;
+        if policy.quiet_seconds > most || policy.drift_seconds > most {
+            return Err(Refusal::unusable(format!(
+                "seconds of waiting or of drift are at most {most}"
+            )));
+        }
+        if *policy == self.policy {
+            return Ok(Vec::new());
+        }
+        let policy = policy.clone();
+        Ok(vec![Happening::PolicyChanged { policy }])
+    }
+
+    fn open_offer(&self, brake: &BrakeId, what: &Calibrated) -> Result<&Offer, Refusal> {
+        let offer = self.offers.get(&(brake.clone(), what.clone()));
+        offer
+            .filter(|offer| offer.refused.is_none())
+            .ok_or_else(|| Refusal::missing(format!("nothing like that is offered for {brake}")))
+    }
+
+    pub(super) fn accept_calibration(
+        &self,
+        brake: &BrakeId,
+        what: &Calibrated,
+    ) -> Result<Vec<Happening>, Refusal> {
+        let offer = self.open_offer(brake, what)?;
+        Ok(vec![Happening::CalibrationAccepted {
+            brake: brake.clone(),
+            what: what.clone(),
+            factor: offer.factor,
+            evidence: offer.evidence.clone(),
+        }])
+    }
+
+    pub(super) fn refuse_calibration(
+        &self,
+        brake: &BrakeId,
+        what: &Calibrated,
+        why: &str,
+    ) -> Result<Vec<Happening>, Refusal> {
+        check_why(why)?;
+        let offer = self.open_offer(brake, what)?;
+        Ok(vec![Happening::CalibrationRefused {
+            brake: brake.clone(),
+            what: what.clone(),
+            factor: offer.factor,
+            evidence: offer.evidence.clone(),
+            why: why.to_owned(),
+        }])
+    }
+
+    pub(super) fn offer_calibrations(&self) -> Vec<Happening> {
+        Vec::new()
+    }
+}

@@ -1,0 +1,577 @@
+//! What happens in a shop: one JSON object each, tagged by `kind`.
+//!
+//! Times are RFC 3339 in UTC, lengths texts in millimetres exact to the nanometre. An unknown kind
+//! or field is an error: a log that this program does not understand is not guessed at.
+
+use crate::order_entry::OrderEntry;
+use crate::policy::Policy;
+use crate::state::EventNumber;
+use crate::text::{list, one};
+use model::{BedStation, BrakeDown, RunningOrder, Station, StepKind};
+use serde::{Deserialize, Serialize};
+use units::{BrakeId, Length, Moment, OrderId, PartId, ProfileId, SectionId, Window};
+
+/// Something that has happened.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(tag = "kind", rename_all = "kebab-case", deny_unknown_fields)]
+pub enum Happening {
+    /// The shop's files were taken over.
+    ShopDataTaken {
+        /// Revision of the files in the store.
+        revision: u64,
+    },
+    /// Orders came in, new ones or in the stead of earlier ones.
+    OrdersTaken {
+        /// Where they came from.
+        source: Source,
+        /// The orders.
+        orders: Vec<OrderEntry>,
+    },
+    /// Orders are not wanted any more.
+    OrdersWithdrawn {
+        /// Who says so: the folder when they are gone from it.
+        source: Source,
+        /// Which.
+        #[serde(with = "list")]
+        orders: Vec<OrderId>,
+        /// Why, for people.
+        why: String,
+    },
+    /// The whole floor was described; it replaces what was known.
+    FloorDescribed {
+        /// Stations on the beds.
+        stations: Vec<StationEntry>,
+        /// Orders in progress, at most one a brake.
+        running: Vec<RunningEntry>,
+        /// Brakes that cannot be used.
+        down: Vec<DownEntry>,
+    },
+    /// One bed was described. A changeover under way there is over with it.
+    BedDescribed {
+        /// Brake.
+        #[serde(with = "one")]
+        brake: BrakeId,
+        /// Stations on it.
+        stations: Vec<StationEntry>,
+    },
+    /// A changeover began.
+    ChangeoverStarted {
+        /// Brake.
+        #[serde(with = "one")]
+        brake: BrakeId,
+        /// Plan it is of.
+        plan: u64,
+        /// Run it prepares, by its name in the plan.
+        run: String,
+        /// Order of that run.
+        #[serde(with = "one")]
+        order: OrderId,
+        /// What stands on the bed afterwards.
+        bed: Vec<StationEntry>,
+        /// What the plan says of it.
+        planned: PlannedChange,
+    },
+    /// A changeover is done.
+    ChangeoverFinished {
+        /// Brake.
+        #[serde(with = "one")]
+        brake: BrakeId,
+        /// Plan it was of.
+        plan: u64,
+        /// Run it prepared.
+        run: String,
+        /// What stands on the bed now.
+        bed: Vec<StationEntry>,
+        /// What the plan said of it.
+        planned: PlannedChange,
+    },
+    /// Tools were taken off a bed because another brake needs their sections.
+    TakedownDone {
+        /// Brake.
+        #[serde(with = "one")]
+        brake: BrakeId,
+        /// Plan it was of.
+        plan: u64,
+        /// Which of the brake's takedowns in the plan, from 1.
+        takedown: u32,
+        /// What stands on the bed now.
+        bed: Vec<StationEntry>,
+    },
+    /// Bending began.
+    RunStarted {
+        /// Brake.
+        #[serde(with = "one")]
+        brake: BrakeId,
+        /// Plan it is of.
+        plan: u64,
+        /// Its name in the plan.
+        run: String,
+        /// Order.
+        #[serde(with = "one")]
+        order: OrderId,
+        /// Pieces to bend, at least 1.
+        quantity: u32,
+        /// What stands on the bed.
+        bed: Vec<StationEntry>,
+        /// Milliseconds a piece in the plan.
+        planned_cycle_ms: i64,
+        /// Seconds of pauses in the plan: breaks and closed hours.
+        planned_pause_seconds: i64,
+        /// End in the plan.
+        #[serde(with = "one")]
+        planned_end: Moment,
+        /// Whether it was its turn and its time, within the policy's drift.
+        as_planned: bool,
+    },
+    /// Bending stopped for a while.
+    RunPaused {
+        /// Brake.
+        #[serde(with = "one")]
+        brake: BrakeId,
+        /// Why, for people.
+        why: String,
+    },
+    /// Bending went on.
+    RunResumed {
+        /// Brake.
+        #[serde(with = "one")]
+        brake: BrakeId,
+    },
+    /// Pieces of the run so far; a later count goes before an earlier one.
+    PiecesCounted {
+        /// Brake.
+        #[serde(with = "one")]
+        brake: BrakeId,
+        /// Good pieces since the run began.
+        good: u32,
+        /// Spoiled pieces since the run began.
+        scrap: u32,
+    },
+    /// Bending ended.
+    RunFinished {
+        /// Brake.
+        #[serde(with = "one")]
+        brake: BrakeId,
+        /// Good pieces of the run.
+        good: u32,
+        /// Spoiled pieces of the run.
+        scrap: u32,
+        /// Whether it ended before all its pieces were good.
+        short: bool,
+        /// Milliseconds a piece in the plan; 0 when no plan said.
+        planned_cycle_ms: i64,
+        /// Whether all pieces were made, and in time within the policy's drift.
+        as_planned: bool,
+    },
+    /// A brake cannot be used for a while; it replaces an earlier report for the brake.
+    BrakeDown {
+        /// Brake.
+        #[serde(with = "one")]
+        brake: BrakeId,
+        /// From when.
+        #[serde(with = "one")]
+        from: Moment,
+        /// Until when.
+        #[serde(with = "one")]
+        until: Moment,
+        /// Why, for people.
+        why: String,
+    },
+    /// A brake can be used again.
+    BrakeUp {
+        /// Brake.
+        #[serde(with = "one")]
+        brake: BrakeId,
+    },
+    /// A section is out of service; it is taken off its bed.
+    SectionOut {
+        /// Section.
+        #[serde(with = "one")]
+        section: SectionId,
+        /// Why, for people.
+        why: String,
+    },
+    /// A section is fit for use again.
+    SectionBack {
+        /// Section.
+        #[serde(with = "one")]
+        section: SectionId,
+    },
+    /// A plan was made and accepted by the judge; nothing on the floor changes by it.
+    ProposalMade {
+        /// Plan.
+        plan: u64,
+        /// Number of the last event the plan knows of.
+        made_from: EventNumber,
+        /// Why it was made, for people.
+        cause: String,
+        /// What it costs, in the unit of plan totals.
+        objective: i64,
+    },
+    /// A proposal became the plan of the floor.
+    Published {
+        /// Plan.
+        plan: u64,
+        /// Number of the last event the plan knows of.
+        made_from: EventNumber,
+        /// Whether the policy did it rather than a person.
+        automatically: bool,
+    },
+    /// The policy was set anew.
+    PolicyChanged {
+        /// The whole policy.
+        policy: Policy,
+    },
+    /// Measured times suggest another planned time.
+    CalibrationOffered {
+        /// Brake.
+        #[serde(with = "one")]
+        brake: BrakeId,
+        /// What.
+        what: Calibrated,
+        /// Of a step: what planned times are multiplied by. Of a part: seconds a piece.
+        factor: f64,
+        /// What it rests on.
+        evidence: Evidence,
+    },
+    /// An offer was taken; plans use it from now on.
+    CalibrationAccepted {
+        /// Brake.
+        #[serde(with = "one")]
+        brake: BrakeId,
+        /// What.
+        what: Calibrated,
+        /// As offered.
+        factor: f64,
+        /// As offered.
+        evidence: Evidence,
+    },
+    /// An offer was turned down; it is not made again from the same data.
+    CalibrationRefused {
+        /// Brake.
+        #[serde(with = "one")]
+        brake: BrakeId,
+        /// What.
+        what: Calibrated,
+        /// As offered.
+        factor: f64,
+        /// As offered.
+        evidence: Evidence,
+        /// Why, for people.
+        why: String,
+    },
+}
+
+/// A text that is no happening.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("not an event of this program: {0}")]
+pub struct Unreadable(pub String);
+
+impl Happening {
+    /// The kind, as JSON has it.
+    #[must_use]
+    pub fn kind(&self) -> &'static str {
+        match self {
+            Happening::ShopDataTaken { .. } => "shop-data-taken",
+            Happening::OrdersTaken { .. } => "orders-taken",
+            Happening::OrdersWithdrawn { .. } => "orders-withdrawn",
+            Happening::FloorDescribed { .. } => "floor-described",
+            Happening::BedDescribed { .. } => "bed-described",
+            Happening::ChangeoverStarted { .. } => "changeover-started",
+            Happening::ChangeoverFinished { .. } => "changeover-finished",
+            Happening::TakedownDone { .. } => "takedown-done",
+            Happening::RunStarted { .. } => "run-started",
+            Happening::RunPaused { .. } => "run-paused",
+            Happening::RunResumed { .. } => "run-resumed",
+            Happening::PiecesCounted { .. } => "pieces-counted",
+            Happening::RunFinished { .. } => "run-finished",
+            Happening::BrakeDown { .. } => "brake-down",
+            Happening::BrakeUp { .. } => "brake-up",
+            Happening::SectionOut { .. } => "section-out",
+            Happening::SectionBack { .. } => "section-back",
+            Happening::ProposalMade { .. } => "proposal-made",
+            Happening::Published { .. } => "published",
+            Happening::PolicyChanged { .. } => "policy-changed",
+            Happening::CalibrationOffered { .. } => "calibration-offered",
+            Happening::CalibrationAccepted { .. } => "calibration-accepted",
+            Happening::CalibrationRefused { .. } => "calibration-refused",
+        }
+    }
+
+    /// As one JSON object.
+    ///
+    /// # Errors
+    /// [`Unreadable`] when a moment lies beyond what RFC 3339 can say, which no command brings.
+    pub fn to_json(&self) -> Result<String, Unreadable> {
+        serde_json::to_string(self).map_err(|error| Unreadable(error.to_string()))
+    }
+
+    /// From one JSON object.
+    ///
+    /// # Errors
+    /// [`Unreadable`] names an unknown kind or field, or what is wrong with a value.
+    pub fn from_json(text: &str) -> Result<Happening, Unreadable> {
+        serde_json::from_str(text).map_err(|error| Unreadable(error.to_string()))
+    }
+}
+
+/// Where orders come from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Source {
+    /// The shop's folder of files.
+    Folder,
+    /// A file in the inbox.
+    Inbox,
+    /// A request.
+    Request,
+}
+
+/// A station on a bed.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct StationEntry {
+    /// Brake.
+    #[serde(with = "one")]
+    pub brake: BrakeId,
+    /// Punch profile.
+    #[serde(with = "one")]
+    pub punch: ProfileId,
+    /// Die profile.
+    #[serde(with = "one")]
+    pub die: ProfileId,
+    /// Left end, mm from the bed's left end.
+    #[serde(with = "one")]
+    pub left: Length,
+    /// Whether the punch stands turned about.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub reversed: bool,
+    /// Punch sections from left to right.
+    #[serde(with = "list")]
+    pub punch_sections: Vec<SectionId>,
+    /// Die sections from left to right.
+    #[serde(with = "list")]
+    pub die_sections: Vec<SectionId>,
+}
+
+impl From<&BedStation> for StationEntry {
+    fn from(station: &BedStation) -> StationEntry {
+        StationEntry {
+            brake: station.brake.clone(),
+            punch: station.punch.clone(),
+            die: station.die.clone(),
+            left: station.left,
+            reversed: station.reversed,
+            punch_sections: station.punch_sections.clone(),
+            die_sections: station.die_sections.clone(),
+        }
+    }
+}
+
+impl From<&StationEntry> for BedStation {
+    fn from(entry: &StationEntry) -> BedStation {
+        BedStation {
+            brake: entry.brake.clone(),
+            punch: entry.punch.clone(),
+            die: entry.die.clone(),
+            left: entry.left,
+            reversed: entry.reversed,
+            punch_sections: entry.punch_sections.clone(),
+            die_sections: entry.die_sections.clone(),
+        }
+    }
+}
+
+impl StationEntry {
+    /// A plan's station on a brake's bed.
+    pub(crate) fn planned(brake: &BrakeId, station: &Station) -> StationEntry {
+        let ids = |pieces: &[model::StationPiece]| {
+            pieces.iter().map(|piece| piece.section.clone()).collect()
+        };
+        StationEntry {
+            brake: brake.clone(),
+            punch: station.punch.clone(),
+            die: station.die.clone(),
+            left: station.left,
+            reversed: station.reversed,
+            punch_sections: ids(&station.punch_sections),
+            die_sections: ids(&station.die_sections),
+        }
+    }
+
+    /// All sections, punch first.
+    pub(crate) fn sections(&self) -> impl Iterator<Item = &SectionId> {
+        self.punch_sections.iter().chain(&self.die_sections)
+    }
+}
+
+/// An order in progress.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct RunningEntry {
+    /// Brake.
+    #[serde(with = "one")]
+    pub brake: BrakeId,
+    /// Order.
+    #[serde(with = "one")]
+    pub order: OrderId,
+    /// Good pieces of the order finished, on earlier runs too.
+    pub pieces_done: u32,
+}
+
+impl From<&RunningOrder> for RunningEntry {
+    fn from(running: &RunningOrder) -> RunningEntry {
+        RunningEntry {
+            brake: running.brake.clone(),
+            order: running.order.clone(),
+            pieces_done: running.pieces_done,
+        }
+    }
+}
+
+/// A brake that cannot be used.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct DownEntry {
+    /// Brake.
+    #[serde(with = "one")]
+    pub brake: BrakeId,
+    /// From when.
+    #[serde(with = "one")]
+    pub from: Moment,
+    /// Until when, after `from`.
+    #[serde(with = "one")]
+    pub until: Moment,
+    /// Why, for people.
+    pub why: String,
+}
+
+impl From<&BrakeDown> for DownEntry {
+    fn from(down: &BrakeDown) -> DownEntry {
+        DownEntry {
+            brake: down.brake.clone(),
+            from: down.window.start,
+            until: down.window.end,
+            why: down.reason.clone(),
+        }
+    }
+}
+
+impl From<&DownEntry> for BrakeDown {
+    fn from(entry: &DownEntry) -> BrakeDown {
+        BrakeDown {
+            brake: entry.brake.clone(),
+            window: Window {
+                start: entry.from,
+                end: entry.until,
+            },
+            reason: entry.why.clone(),
+        }
+    }
+}
+
+/// What a plan says of a changeover's time.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PlannedChange {
+    /// Seconds of work; the steps add up to it.
+    pub seconds: i64,
+    /// Seconds of pauses within it: breaks and closed hours.
+    pub pause_seconds: i64,
+    /// Work by kind of step.
+    pub steps: Vec<StepSeconds>,
+}
+
+/// Planned work of one kind of step.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct StepSeconds {
+    /// Kind of step.
+    #[serde(with = "one")]
+    pub step: StepKind,
+    /// Seconds of work.
+    pub seconds: i64,
+}
+
+/// What a calibration is about.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
+pub enum Calibrated {
+    /// One kind of step of the brake's changeovers.
+    Step(#[serde(with = "one")] StepKind),
+    /// Seconds a piece of one part on the brake.
+    Part(#[serde(with = "one")] PartId),
+}
+
+/// What an offer rests on.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Evidence {
+    /// Observations.
+    pub observations: u32,
+    /// Lower end of the interval for the factor, or for the seconds a piece.
+    pub low: f64,
+    /// Its upper end.
+    pub high: f64,
+    /// Median absolute error of the planned times, seconds.
+    pub error_before: f64,
+    /// The same had the offer held.
+    pub error_after: f64,
+    /// Number of the last event it knows of.
+    pub known_until: EventNumber,
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn unknown_kinds_and_fields_are_named() {
+        let kind = Happening::from_json(r#"{"kind":"coffee-break"}"#);
+        assert!(kind.is_err_and(|error| error.0.contains("`coffee-break`")));
+        let field = r#"{"kind":"brake-up","brake":"B1","colour":"red"}"#;
+        let field = Happening::from_json(field);
+        assert!(field.is_err_and(|error| error.0.contains("`colour`")));
+        let inner = r#"{"kind":"floor-described","stations":[],"running":[{"brake":"B1","order":"W1","pieces_done":1,"x":2}],"down":[]}"#;
+        let inner = Happening::from_json(inner);
+        assert!(inner.is_err_and(|error| error.0.contains("`x`")));
+        let id = Happening::from_json(r#"{"kind":"brake-up","brake":"B 1"}"#);
+        assert!(id.is_err_and(|error| error.0.contains("B 1")));
+    }
+
+    #[test]
+    fn times_and_lengths_are_written_plainly() {
+        let brake = BrakeId::new("B1").expect("an id");
+        let down = Happening::BrakeDown {
+            brake: brake.clone(),
+            from: Moment(1_803_358_800),
+            until: Moment(1_803_366_000),
+            why: "light curtain".to_owned(),
+        };
+        let text = down.to_json().expect("written");
+        let expected = r#"{"kind":"brake-down","brake":"B1","from":"2027-02-23T05:00:00Z","until":"2027-02-23T07:00:00Z","why":"light curtain"}"#;
+        assert_eq!(text, expected);
+        assert_eq!(Happening::from_json(&text), Ok(down));
+        let station = StationEntry {
+            brake,
+            punch: ProfileId::new("P1").expect("an id"),
+            die: ProfileId::new("V16").expect("an id"),
+            left: Length::from_nanometres(396_875),
+            reversed: false,
+            punch_sections: vec![SectionId::new("P1-500").expect("an id")],
+            die_sections: Vec::new(),
+        };
+        let text = serde_json::to_string(&station).expect("written");
+        assert!(text.contains(r#""left":"0.396875""#), "{text}");
+        let back: StationEntry = serde_json::from_str(&text).expect("read");
+        assert_eq!(back, station);
+    }
+
+    #[test]
+    fn what_is_calibrated_is_read_back() {
+        for text in [r#"{"step":"put-on"}"#, r#"{"part":"BRACKET-7"}"#] {
+            let what: Calibrated = serde_json::from_str(text).expect("read");
+            assert_eq!(serde_json::to_string(&what).expect("written"), text);
+        }
+    }
+}

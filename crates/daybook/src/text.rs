@@ -1,0 +1,158 @@
+//! Ids, moments, lengths and steps as JSON has them.
+
+use chrono::{DateTime, SecondsFormat};
+use model::StepKind;
+use serde::{Deserialize, Deserializer, Serialize, Serializer};
+use units::{
+    BrakeId, KitId, Length, LengthUnit, Moment, OrderId, PartId, ProfileId, SectionId, parse_length,
+};
+
+/// A value that JSON has as one text.
+pub(crate) trait Textual: Sized {
+    /// As written; nothing when it is beyond what can be written.
+    fn write(&self) -> Option<String>;
+    /// Read back, or what is wrong.
+    fn read(text: &str) -> Result<Self, String>;
+}
+
+macro_rules! id {
+    ($($id:ident)*) => {$(
+        impl Textual for $id {
+            fn write(&self) -> Option<String> {
+                Some(self.as_str().to_owned())
+            }
+            fn read(text: &str) -> Result<$id, String> {
+                $id::new(text).map_err(|error| format!("{text:?} is no id: {error}"))
+            }
+        }
+    )*};
+}
+
+id!(BrakeId KitId OrderId PartId ProfileId SectionId);
+
+/// RFC 3339 in UTC, whole seconds.
+impl Textual for Moment {
+    fn write(&self) -> Option<String> {
+        let at = DateTime::from_timestamp(self.0, 0)?;
+        Some(at.to_rfc3339_opts(SecondsFormat::Secs, true))
+    }
+    fn read(text: &str) -> Result<Moment, String> {
+        let at = DateTime::parse_from_rfc3339(text);
+        at.map(|at| Moment(at.timestamp()))
+            .map_err(|_| format!("{text:?} is no RFC 3339 time such as 2027-03-22T05:00:00Z"))
+    }
+}
+
+/// Millimetres, exact to the nanometre.
+impl Textual for Length {
+    fn write(&self) -> Option<String> {
+        Some(self.to_string())
+    }
+    fn read(text: &str) -> Result<Length, String> {
+        parse_length(text, LengthUnit::Millimetre)
+            .map_err(|error| format!("{text:?} is no length in mm: {error}"))
+    }
+}
+
+/// The words for steps, the same as in plan JSON.
+const STEPS: &[(StepKind, &str)] = &[
+    (StepKind::Prepare, "prepare"),
+    (StepKind::TakeOff, "take-off"),
+    (StepKind::Turn, "turn"),
+    (StepKind::Slide, "slide"),
+    (StepKind::PutOn, "put-on"),
+    (StepKind::Fingers, "fingers"),
+    (StepKind::Guard, "guard"),
+    (StepKind::Program, "program"),
+    (StepKind::Programming, "programming"),
+    (StepKind::FirstPiece, "first-piece"),
+    (StepKind::Approval, "approval"),
+];
+
+impl Textual for StepKind {
+    fn write(&self) -> Option<String> {
+        let row = STEPS.iter().find(|(kind, _)| kind == self)?;
+        Some(row.1.to_owned())
+    }
+    fn read(text: &str) -> Result<StepKind, String> {
+        let row = STEPS.iter().find(|(_, word)| *word == text);
+        row.map(|(kind, _)| *kind)
+            .ok_or_else(|| format!("{text:?} is no step of a changeover"))
+    }
+}
+
+/// The word for a step.
+pub(crate) fn step_word(kind: StepKind) -> &'static str {
+    STEPS
+        .iter()
+        .find(|(known, _)| *known == kind)
+        .map_or("", |(_, word)| word)
+}
+
+fn written<T: Textual, E: serde::ser::Error>(value: &T) -> Result<String, E> {
+    value
+        .write()
+        .ok_or_else(|| E::custom("beyond what can be written"))
+}
+
+/// One value.
+pub(crate) mod one {
+    use super::{Deserialize, Deserializer, Serialize, Serializer, Textual, written};
+    use serde::de::Error as _;
+
+    pub(crate) fn serialize<T: Textual, S: Serializer>(
+        value: &T,
+        to: S,
+    ) -> Result<S::Ok, S::Error> {
+        written::<T, S::Error>(value)?.serialize(to)
+    }
+    pub(crate) fn deserialize<'de, T: Textual, D: Deserializer<'de>>(
+        from: D,
+    ) -> Result<T, D::Error> {
+        let text = String::deserialize(from)?;
+        T::read(&text).map_err(D::Error::custom)
+    }
+}
+
+/// A value or `null`.
+pub(crate) mod maybe {
+    use super::{Deserialize, Deserializer, Serialize, Serializer, Textual, written};
+    use serde::de::Error as _;
+
+    pub(crate) fn serialize<T: Textual, S: Serializer>(
+        value: &Option<T>,
+        to: S,
+    ) -> Result<S::Ok, S::Error> {
+        let text = value.as_ref().map(written::<T, S::Error>).transpose()?;
+        text.serialize(to)
+    }
+    pub(crate) fn deserialize<'de, T: Textual, D: Deserializer<'de>>(
+        from: D,
+    ) -> Result<Option<T>, D::Error> {
+        let text = Option::<String>::deserialize(from)?;
+        text.map(|text| T::read(&text).map_err(D::Error::custom))
+            .transpose()
+    }
+}
+
+/// A list.
+pub(crate) mod list {
+    use super::{Deserialize, Deserializer, Serialize, Serializer, Textual, written};
+    use serde::de::Error as _;
+
+    pub(crate) fn serialize<T: Textual, S: Serializer>(
+        values: &[T],
+        to: S,
+    ) -> Result<S::Ok, S::Error> {
+        let texts: Result<Vec<String>, S::Error> =
+            values.iter().map(written::<T, S::Error>).collect();
+        texts?.serialize(to)
+    }
+    pub(crate) fn deserialize<'de, T: Textual, D: Deserializer<'de>>(
+        from: D,
+    ) -> Result<Vec<T>, D::Error> {
+        let texts = Vec::<String>::deserialize(from)?;
+        let values: Result<Vec<T>, String> = texts.iter().map(|text| T::read(text)).collect();
+        values.map_err(D::Error::custom)
+    }
+}
