@@ -3,10 +3,13 @@
 //! The path from a folder to a printed day is one direction: [`read_folder`], [`check`],
 //! [`make_plan`] (compile, search, lift, judge). A plan the judge rejects never leaves this crate
 //! as one that can be shown.
+//!
+//! The daemon's use cases are those of an [`Office`]: one site, its state, and what may be asked of it.
 
 mod batches;
 mod engineering;
 mod folder;
+mod office;
 mod planning;
 
 pub use batches::{
@@ -14,4 +17,8 @@ pub use batches::{
 };
 pub use engineering::{Ask, PartStudy, part_sheet};
 pub use folder::{Checked, FolderError, check, check_files, read_folder};
+pub use office::{
+    Account, Clock, Done, Effort, Health, IdempotencyKey, KeptPlan, Office, OfficeError, PLANNER,
+    Rush, Session, Standing, Terms, Token, TokenId, examine,
+};
 pub use planning::{Budget, Made, PlanAsk, Rejected, Watch, default_from, make_plan, verify};

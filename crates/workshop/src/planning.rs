@@ -14,6 +14,13 @@ pub enum Budget {
     Steps(u64),
     /// As many steps as fit the seconds; the plan says how many those were.
     Seconds(u64),
+    /// A number of steps, or as many as fit the seconds when that is fewer.
+    Within {
+        /// Steps at most.
+        steps: u64,
+        /// Seconds at most.
+        seconds: u64,
+    },
 }
 
 /// What is asked of the planner.
@@ -80,6 +87,10 @@ impl Stop for Until<'_> {
             || match self.budget {
                 Budget::Steps(most) => steps >= most,
                 Budget::Seconds(limit) => self.started.elapsed() >= Duration::from_secs(limit),
+                Budget::Within {
+                    steps: most,
+                    seconds,
+                } => steps >= most || self.started.elapsed() >= Duration::from_secs(seconds),
             }
     }
 
@@ -89,7 +100,9 @@ impl Stop for Until<'_> {
         let pace = u128::from(steps.max(1)) * LOOK_EVERY.as_millis() / elapsed;
         let pace = u64::try_from(pace).unwrap_or(u64::MAX).max(1);
         match self.budget {
-            Budget::Steps(most) => pace.min(most - steps.min(most)),
+            Budget::Steps(most) | Budget::Within { steps: most, .. } => {
+                pace.min(most - steps.min(most))
+            }
             Budget::Seconds(_) => pace,
         }
     }
@@ -124,7 +137,7 @@ pub fn make_plan(
     };
     let seconds = match ask.budget {
         Budget::Steps(_) => None,
-        Budget::Seconds(seconds) => Some(seconds),
+        Budget::Seconds(seconds) | Budget::Within { seconds, .. } => Some(seconds),
     };
     let day = Ask {
         from: ask.from,

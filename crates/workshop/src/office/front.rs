@@ -1,0 +1,87 @@
+//! How a site stands, for people: being planned, held up, faulty. Kept in memory only.
+
+use super::Office;
+use std::sync::{Arc, Mutex, PoisonError};
+use units::{Finding, Moment, Seconds};
+
+/// How the latest proposal stands to what has happened.
+#[derive(Clone, Debug, PartialEq, Eq, Default)]
+pub enum Standing {
+    /// Nothing has been planned since the daemon started.
+    #[default]
+    Waiting,
+    /// The latest proposal takes everything into account that it should.
+    UpToDate,
+    /// A proposal is being made.
+    Planning,
+    /// The shop folder cannot be used; the findings say why.
+    Faults,
+    /// Something other than the shop's data stands in the way; in words.
+    Trouble(String),
+}
+
+#[derive(Debug, Default)]
+struct Front {
+    standing: Standing,
+    findings: Arc<[Finding]>,
+    resting_until: Option<Moment>,
+}
+
+/// What is shown of a site besides its state.
+#[derive(Debug, Default)]
+pub(super) struct Fronting(Mutex<Front>);
+
+impl Fronting {
+    fn with<T>(&self, look: impl FnOnce(&mut Front) -> T) -> T {
+        // Each change replaces whole values, so what is there is sound even after a panic elsewhere.
+        look(&mut self.0.lock().unwrap_or_else(PoisonError::into_inner))
+    }
+}
+
+impl Office {
+    /// How the site stands.
+    #[must_use]
+    pub fn standing(&self) -> Standing {
+        let standing = self.fronting().with(|front| front.standing.clone());
+        match standing {
+            Standing::UpToDate if self.plan_is_wanted() => Standing::Waiting,
+            standing => standing,
+        }
+    }
+
+    /// Says how the site stands.
+    pub fn stand(&self, standing: Standing) {
+        self.fronting().with(|front| front.standing = standing);
+    }
+
+    /// What is to be mended, or to be known, in the shop folder that was read last.
+    #[must_use]
+    pub fn findings(&self) -> Arc<[Finding]> {
+        self.fronting().with(|front| Arc::clone(&front.findings))
+    }
+
+    /// Replaces the findings.
+    pub fn report(&self, findings: Vec<Finding>) {
+        self.fronting()
+            .with(|front| front.findings = findings.into());
+    }
+
+    /// Whether planning has failed and is to be left alone for now.
+    #[must_use]
+    pub fn resting(&self, now: Moment) -> bool {
+        let until = self.fronting().with(|front| front.resting_until);
+        until.is_some_and(|until| now < until)
+    }
+
+    /// Leaves planning alone until then.
+    pub fn rest_until(&self, until: Moment) {
+        self.fronting()
+            .with(|front| front.resting_until = Some(until));
+    }
+
+    /// How long nothing has happened.
+    #[must_use]
+    pub fn quiet_for(&self, now: Moment) -> Seconds {
+        now - self.state().at
+    }
+}
