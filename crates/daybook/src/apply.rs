@@ -251,6 +251,8 @@ impl State {
             quantity,
             good: row.pieces_done.saturating_sub(order.done).min(quantity),
             scrap: 0,
+            // Which of them bend is not said.
+            stations: self.beds.get(&row.brake).cloned().unwrap_or_default(),
             started: stamp.at,
             paused: None,
             paused_seconds: 0,
@@ -339,6 +341,7 @@ impl State {
                 order,
                 quantity,
                 bed,
+                uses,
                 planned_cycle_ms,
                 planned_pause_seconds,
                 planned_end,
@@ -352,6 +355,11 @@ impl State {
                     quantity: *quantity,
                     good: 0,
                     scrap: 0,
+                    stations: uses
+                        .iter()
+                        .filter_map(|at| bed.get(*at))
+                        .map(BedStation::from)
+                        .collect(),
                     started: stamp.at,
                     paused: None,
                     paused_seconds: 0,

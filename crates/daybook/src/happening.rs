@@ -113,6 +113,8 @@ pub enum Happening {
         quantity: u32,
         /// What stands on the bed.
         bed: Vec<StationEntry>,
+        /// Which of those stations bend, from 0.
+        uses: Vec<usize>,
         /// Milliseconds a piece in the plan.
         planned_cycle_ms: i64,
         /// Seconds of pauses in the plan: breaks and closed hours.
@@ -398,11 +400,6 @@ impl StationEntry {
             die_sections: ids(&station.die_sections),
         }
     }
-
-    /// All sections, punch first.
-    pub(crate) fn sections(&self) -> impl Iterator<Item = &SectionId> {
-        self.punch_sections.iter().chain(&self.die_sections)
-    }
 }
 
 /// An order in progress.
@@ -519,6 +516,8 @@ pub struct Evidence {
     pub error_after: f64,
     /// Number of the last event it knows of.
     pub known_until: EventNumber,
+    /// Events that ended the changeovers or runs it rests on, the latest 500.
+    pub events: Vec<EventNumber>,
 }
 
 #[cfg(test)]

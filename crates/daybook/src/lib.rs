@@ -6,12 +6,17 @@
 //! happenings in. [`State::shop`] is the shop to plan now. Read `happening.rs` first, then
 //! `state.rs` and `decide.rs`.
 //!
+//! Beside them stand the [`differences`](mod@differences) between two plans and
+//! [`calibration`] from what was measured on the floor.
+//!
 //! Invariant: pure; time is an argument. The same happenings give the same state, `apply` never
 //! fails, and a state's shop keeps every promise of a shop that was read from files.
 
 mod apply;
+pub mod calibration;
 mod command;
 mod decide;
+pub mod differences;
 mod happening;
 mod ledger;
 mod order_entry;

@@ -5,7 +5,7 @@ use crate::state::{Doing, OrderState, RunOn, State};
 use model::{
     BlankLot, BrakeDown, ChangeTimes, Floor, RunningOrder, SectionStatus, Shop, StepKind, WorkOrder,
 };
-use units::{BrakeId, Moment, Seconds, Window};
+use units::{BrakeId, Moment, OrderId, Seconds, Window};
 
 /// When blanks come that nobody has announced: beyond every horizon, within what files can say.
 const NEVER: Moment = Moment(7_258_032_000 - 86_400);
@@ -29,6 +29,15 @@ impl State {
     /// - Calibrations in force are in the brakes' times and in the proven setups.
     #[must_use]
     pub fn shop(&self) -> Option<Shop> {
+        self.shop_without(&[])
+    }
+
+    /// [`State::shop`], with the runs of some orders set aside: they count as not begun, but for
+    /// their good pieces, which count as done. It is for runs that planning finds to have no setup
+    /// on their bed (finding D390), which the judge would refuse as in progress. A run whose
+    /// stations are no longer all on the bed is set aside in any case.
+    #[must_use]
+    pub fn shop_without(&self, aside: &[OrderId]) -> Option<Shop> {
         let base = self.base()?.shop();
         let as_of = base
             .as_of
@@ -55,11 +64,21 @@ impl State {
                 section.status = SectionStatus::Out;
             }
         }
-        let mut second = Vec::new();
-        let open = self.arrived().filter(|order| order.is_open());
-        for order in open {
-            let planned = self.order_now(order, as_of, &mut shop.floor, &mut second);
-            shop.orders.push(planned);
+        for order in self.arrived().filter(|order| order.is_open()) {
+            let standing = self.standing(order, aside);
+            if standing.made < order.order.quantity {
+                let now = self.order_now(order, &standing, aside, as_of);
+                if let Some((brake, run)) = standing.first {
+                    shop.floor.running.push(RunningOrder {
+                        brake: brake.clone(),
+                        order: now.id.clone(),
+                        pieces_done: run.good.min(now.quantity),
+                    });
+                }
+                shop.orders.push(now);
+            }
+            let occupied = |(brake, run): &(&BrakeId, &RunOn)| occupied(brake, run, as_of);
+            shop.floor.down.extend(standing.others.iter().map(occupied));
         }
         for brake in &base.brakes {
             let bed = self.beds.get(&brake.id);
@@ -70,43 +89,58 @@ impl State {
         let over = |down: &&BrakeDown| down.window.end > as_of;
         let known = |down: &&BrakeDown| base.brake(&down.brake).is_some();
         let downs = self.downs.iter().filter(over).filter(known).cloned();
-        shop.floor.down = downs.collect();
-        shop.floor.down.extend(second);
+        shop.floor.down.extend(downs);
         self.calibrate(&mut shop);
         Some(shop)
     }
 
-    /// An open order with what is left of it; its runs go on the floor.
+    /// What of an order is made, spoiled and being bent.
+    fn standing(&self, order: &OrderState, aside: &[OrderId]) -> Standing<'_> {
+        let mut standing = Standing {
+            made: order.done,
+            spoiled: order.scrap,
+            first: None,
+            others: Vec::new(),
+        };
+        let is_aside = aside.contains(&order.order.id);
+        for (brake, run) in self.runs_of(&order.order.id) {
+            standing.spoiled = standing.spoiled.saturating_add(run.scrap);
+            if is_aside || !self.can_go_on(brake, run) {
+                standing.made += run.good;
+            } else if standing.first.is_none() {
+                standing.first = Some((brake, run));
+            } else {
+                standing.made += run.quantity;
+                standing.others.push((brake, run));
+            }
+        }
+        standing
+    }
+
+    /// Whether the stations of a run stand on its bed.
+    fn can_go_on(&self, brake: &BrakeId, run: &RunOn) -> bool {
+        let bed = self.beds.get(brake).map_or(&[][..], Vec::as_slice);
+        run.stations.iter().all(|station| bed.contains(station))
+    }
+
+    /// An open order with what is left of it.
     fn order_now(
         &self,
         order: &OrderState,
+        standing: &Standing<'_>,
+        aside: &[OrderId],
         as_of: Moment,
-        floor: &mut Floor,
-        second: &mut Vec<BrakeDown>,
     ) -> WorkOrder {
         let mut now = order.order.clone();
-        let gone = |id: &units::OrderId| self.open_order(id).is_none();
-        if now.after.as_ref().is_some_and(gone) {
-            now.after = None;
-        }
-        let runs = self.runs_of(&now.id);
-        let (mut made, mut spoiled) = (order.done, order.scrap);
-        for (at, (brake, run)) in runs.iter().enumerate() {
-            spoiled = spoiled.saturating_add(run.scrap);
-            if at > 0 {
-                made += run.quantity;
-                second.push(occupied(brake, run, as_of));
-            }
-        }
-        now.quantity = now.quantity.saturating_sub(made).max(1);
-        ship_less(&mut now, made);
-        use_blanks(&mut now, made.saturating_add(spoiled));
-        if let Some((brake, run)) = runs.first() {
-            floor.running.push(RunningOrder {
-                brake: (*brake).clone(),
-                order: now.id.clone(),
-                pieces_done: run.good.min(now.quantity),
-            });
+        let waits = |id: &OrderId| {
+            let before = self.open_order(id);
+            before.is_some_and(|before| self.standing(before, aside).made < before.order.quantity)
+        };
+        now.after = now.after.filter(waits);
+        now.quantity = now.quantity.saturating_sub(standing.made).max(1);
+        ship_less(&mut now, standing.made);
+        use_blanks(&mut now, standing.made.saturating_add(standing.spoiled));
+        if let Some((_, run)) = standing.first {
             now.after = None;
             now.ready = now.ready.min(as_of);
             bring_blanks(&mut now, run.good, as_of);
@@ -137,6 +171,18 @@ impl State {
     pub(crate) fn is_busy(&self, brake: &BrakeId) -> bool {
         !matches!(self.doing(brake), Doing::Idle)
     }
+}
+
+/// What of an order is not to be planned, and its runs under way.
+struct Standing<'s> {
+    /// Pieces that count as done.
+    made: u32,
+    /// Spoiled pieces.
+    spoiled: u32,
+    /// The run in progress.
+    first: Option<(&'s BrakeId, &'s RunOn)>,
+    /// Further runs, on other brakes.
+    others: Vec<(&'s BrakeId, &'s RunOn)>,
 }
 
 /// A brake that bends a second run of an order, until that should end.

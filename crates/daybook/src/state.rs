@@ -138,6 +138,8 @@ pub struct RunOn {
     pub good: u32,
     /// Spoiled pieces so far.
     pub scrap: u32,
+    /// The stations it bends at. While they stand on the bed, it can go on.
+    pub stations: Vec<BedStation>,
     /// When it began.
     pub started: Moment,
     /// The pause it is in.

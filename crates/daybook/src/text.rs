@@ -81,14 +81,6 @@ impl Textual for StepKind {
     }
 }
 
-/// The word for a step.
-pub(crate) fn step_word(kind: StepKind) -> &'static str {
-    STEPS
-        .iter()
-        .find(|(known, _)| *known == kind)
-        .map_or("", |(_, word)| word)
-}
-
 fn written<T: Textual, E: serde::ser::Error>(value: &T) -> Result<String, E> {
     value
         .write()

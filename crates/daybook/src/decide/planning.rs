@@ -1,11 +1,15 @@
 //! Proposals, publishing, the policy and calibrations.
 
 use super::check_why;
+use crate::calibration::{Made, least_observations, offers};
 use crate::happening::{Calibrated, Happening};
 use crate::policy::Policy;
 use crate::refusal::Refusal;
 use crate::state::{EventNumber, Offer, State};
 use units::BrakeId;
+
+/// Offers nearer to each other than this share are the same.
+const SAME_OFFER: f64 = 0.02;
 
 impl State {
     pub(super) fn record_proposal(
@@ -126,7 +130,38 @@ impl State {
         }])
     }
 
+    /// What is offered anew: nothing that could not be put to use, nothing that is offered much the same already, nothing that was
+    /// refused until as much again has been measured.
     pub(super) fn offer_calibrations(&self) -> Vec<Happening> {
-        Vec::new()
+        let all = offers(&self.actuals, &self.factors);
+        // A part's seconds are kept with its proven setup; without one they would go nowhere.
+        let has_place = |made: &Made| match &made.what {
+            Calibrated::Step(_) => true,
+            Calibrated::Part(part) => self.base().is_some_and(|base| {
+                let mut setups = base.shop().setups_of(part, &made.brake);
+                setups.next().is_some()
+            }),
+        };
+        let is_new = |made: &Made| {
+            let key = (made.brake.clone(), made.what.clone());
+            let Some(known) = self.offers.get(&key) else {
+                return true;
+            };
+            if known.refused.is_some() {
+                let later = |event: &&EventNumber| **event > known.evidence.known_until;
+                let fresh = made.evidence.events.iter().filter(later).count();
+                return fresh >= least_observations(&made.what);
+            }
+            (made.factor / known.factor - 1.0).abs() > SAME_OFFER
+        };
+        let happening = |made: Made| Happening::CalibrationOffered {
+            brake: made.brake,
+            what: made.what,
+            factor: made.factor,
+            evidence: made.evidence,
+        };
+        let mut all = all;
+        all.retain(|made| has_place(made) && is_new(made));
+        all.into_iter().map(happening).collect()
     }
 }

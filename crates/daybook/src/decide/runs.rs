@@ -5,7 +5,7 @@ use crate::happening::{Happening, PlannedChange, StationEntry, StepSeconds};
 use crate::refusal::Refusal;
 use crate::state::{ChangeOn, Doing, RunOn, State};
 use model::{Changeover, Plan, Run, StepKind};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use units::{BrakeId, Moment};
 
 /// Most spoiled pieces of a run.
@@ -200,6 +200,7 @@ impl State {
             order: planned.order.clone(),
             quantity,
             bed: bed_of(brake, planned),
+            uses: stations_used(planned),
             planned_cycle_ms: planned.cycle_ms,
             planned_pause_seconds: (span - worked).max(0),
             planned_end: planned.end,
@@ -325,6 +326,12 @@ fn bed_of(brake: &BrakeId, run: &Run) -> Vec<StationEntry> {
     stations
         .map(|station| StationEntry::planned(brake, station))
         .collect()
+}
+
+/// The stations that bend, each once.
+fn stations_used(run: &Run) -> Vec<usize> {
+    let used: BTreeSet<usize> = run.bends.iter().map(|bend| bend.station).collect();
+    used.into_iter().collect()
 }
 
 fn finished(brake: &BrakeId, change: &ChangeOn) -> Happening {

@@ -1,0 +1,162 @@
+//! A site as its host keeps it: the log as JSON, the state, the plans.
+
+use crate::invariants;
+use audit::judge;
+use daybook::{Command, Happening, Refusal, State};
+use documents::{Base, FileSet, read_shop};
+use model::{Plan, Shop};
+use schedule::{Ask, compile, plan_day};
+use std::collections::BTreeMap;
+use std::sync::Arc;
+use testkit::write_folder;
+use units::{Moment, OrderId, Severity};
+
+/// A host of one site.
+pub(crate) struct Site {
+    pub(crate) state: State,
+    pub(crate) now: Moment,
+    pub(crate) log: Vec<(String, Moment, String)>,
+    pub(crate) plans: BTreeMap<u64, Plan>,
+    pub(crate) counts: BTreeMap<&'static str, u32>,
+    /// Files by revision.
+    pub(crate) bases: BTreeMap<u64, Arc<Base>>,
+    pub(crate) folder: Shop,
+    pub(crate) fresh: u32,
+}
+
+pub(crate) fn files(shop: &Shop) -> FileSet {
+    let mut files = FileSet::new();
+    for (name, text) in write_folder(shop) {
+        files.insert(name, text.into_bytes());
+    }
+    files
+}
+
+pub(crate) fn base_of(shop: &Shop) -> Arc<Base> {
+    let (base, findings) = Base::read(&files(shop));
+    Arc::new(base.unwrap_or_else(|| panic!("{findings:#?}")))
+}
+
+impl Site {
+    pub(crate) fn of(shop: &Shop) -> Site {
+        let mut site = Site {
+            state: State::new(),
+            now: shop.as_of.expect("said"),
+            log: Vec::new(),
+            plans: BTreeMap::new(),
+            counts: BTreeMap::new(),
+            bases: BTreeMap::new(),
+            folder: shop.clone(),
+            fresh: 0,
+        };
+        let command = Command::TakeShopData {
+            revision: 1,
+            base: base_of(shop),
+        };
+        site.submit(&command, "the first files").expect("taken");
+        let orders = site.state.shop().expect("a shop").orders.len();
+        assert!(orders <= shop.orders.len());
+        site
+    }
+
+    pub(crate) fn published(&self) -> Option<&Plan> {
+        self.plans.get(&self.state.published.as_ref()?.plan)
+    }
+
+    pub(crate) fn submit(&mut self, command: &Command, what: &str) -> Result<(), Refusal> {
+        let decided = self.state.decide(command, self.now, self.published());
+        let happenings = decided.inspect_err(|refusal| assert!(refusal.text.len() > 8))?;
+        if let Command::TakeShopData { revision, base } = command {
+            self.bases.insert(*revision, Arc::clone(base));
+        }
+        for happening in happenings {
+            let before = self.state.clone();
+            let number = self.state.number + 1;
+            let who = "lead".to_owned();
+            *self.counts.entry(happening.kind()).or_insert(0) += 1;
+            let text = happening.to_json().expect("written");
+            let kind = format!("\"kind\":\"{}\"", happening.kind());
+            assert!(text.contains(&kind), "{text}");
+            self.state.apply(&happening, number, self.now, &who);
+            self.furnish();
+            invariants::hold(&before, &self.state, &happening, what);
+            self.log.push((text, self.now, who));
+        }
+        Ok(())
+    }
+
+    fn furnish(&mut self) {
+        if let Some(wanted) = self.state.wants_base() {
+            let base = self.bases.get(&wanted).expect("kept");
+            self.state.furnish(wanted, Arc::clone(base));
+        }
+    }
+
+    /// The state that the log gives, read from its JSON.
+    pub(crate) fn replayed(&self) -> State {
+        let mut state = State::new();
+        for (number, (text, at, who)) in (1..).zip(&self.log) {
+            let happening = Happening::from_json(text).expect("read back");
+            state.apply(&happening, number, *at, who);
+        }
+        state
+    }
+
+    /// The shop to plan, written as a folder, is read without an error and means the same.
+    pub(crate) fn check_shop(&self, what: &str) -> Shop {
+        let shop = self
+            .state
+            .shop()
+            .unwrap_or_else(|| panic!("{what}: no shop"));
+        let (read, findings) = read_shop(&files(&shop));
+        let errors: Vec<String> = findings
+            .iter()
+            .filter(|finding| finding.severity == Severity::Error)
+            .map(ToString::to_string)
+            .collect();
+        assert_eq!(errors, Vec::<String>::new(), "{what}");
+        let read = read.expect("no error, hence a shop");
+        assert_eq!(read.orders, shop.orders, "{what}");
+        assert_eq!(read.floor, shop.floor, "{what}");
+        assert_eq!(read.brakes, shop.brakes, "{what}");
+        assert_eq!(read.setups, shop.setups, "{what}");
+        assert_eq!(read.sections, shop.sections, "{what}");
+        shop
+    }
+
+    /// A plan of the shop as it is now, and that shop: runs whose bed does not hold their tools are
+    /// set aside.
+    pub(crate) fn make_plan(&self, what: &str, steps: u64) -> (Shop, Plan) {
+        let mut shop = self.check_shop(what);
+        let (_, findings) = compile(&shop, self.now);
+        let lost = findings.iter().filter(|finding| finding.code == "D390");
+        let aside: Vec<OrderId> = lost
+            .filter_map(|finding| OrderId::new(finding.place.field.as_deref()?).ok())
+            .collect();
+        if !aside.is_empty() {
+            shop = self.state.shop_without(&aside).expect("a shop");
+        }
+        let ask = Ask {
+            from: self.now,
+            seed: 1,
+            threads: 1,
+            seconds: None,
+        };
+        let mut stop = move |done: u64| done >= steps;
+        let before = self.published();
+        let plan = plan_day(&shop, ask, before, &mut stop, &mut ()).plan;
+        (shop, plan)
+    }
+
+    /// A plan of the shop as it is now stands before the judge.
+    pub(crate) fn plan_and_judge(&self, what: &str) -> bool {
+        let (shop, plan) = self.make_plan(what, 60);
+        let verdict = judge(&shop, &plan);
+        assert!(
+            verdict.violations.is_empty(),
+            "{what}: {:#?}",
+            verdict.violations
+        );
+        true
+    }
+}
