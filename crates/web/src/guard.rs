@@ -1,41 +1,84 @@
-//! Who may ask, and what a browser may do with an answer.
+//! By which name the daemon may be called, and what a browser may do with an answer.
 
-use crate::problem::problem;
-use axum::extract::Request;
-use axum::http::{HeaderValue, StatusCode, header};
+use crate::app::App;
+use crate::problem::Problem;
+use axum::extract::{Request, State};
+use axum::http::uri::Authority;
+use axum::http::{HeaderMap, HeaderValue, Method, StatusCode, header};
 use axum::middleware::Next;
-use axum::response::Response;
-use std::net::{IpAddr, SocketAddr};
+use axum::response::{IntoResponse, Response};
+use std::net::IpAddr;
 
 /// Nothing but our own stylesheet: no script, no frames, no forms to elsewhere.
 const CONTENT_POLICY: &str =
     "default-src 'self'; base-uri 'none'; form-action 'self'; frame-ancestors 'none'";
 
-/// Refuses requests that name another host than this machine. A foreign page whose name has been
-/// pointed at 127.0.0.1 still sends its own name here. A request without a name is no browser's.
-pub(crate) async fn loopback_only(request: Request, next: Next) -> Response {
-    let named = request.headers().get(header::HOST);
-    let allowed = named.is_none_or(|host| host.to_str().is_ok_and(is_loopback));
-    if allowed {
-        return next.run(request).await;
+/// Refuses requests that name a host this daemon is not called by. A foreign page whose name has been
+/// pointed at this machine still sends its own name here. A request without a name is no browser's.
+pub(crate) async fn known_host(State(app): State<App>, request: Request, next: Next) -> Response {
+    match named_host(&request) {
+        Some(host) if !is_ours(&app, &host) => {
+            let detail = "The daemon is not called by this name. Use localhost, 127.0.0.1 or [::1], \
+                          or a name from `hosts` in its settings.";
+            let status = StatusCode::MISDIRECTED_REQUEST;
+            Problem::new(status, "wrong-host", "Wrong host", detail).into_response()
+        }
+        _ => next.run(request).await,
     }
-    let detail = "This board answers only to localhost, 127.0.0.1 or [::1].";
-    problem(StatusCode::MISDIRECTED_REQUEST, "Wrong host", detail)
 }
 
-fn is_loopback(host: &str) -> bool {
-    let ip = |text: &str| text.parse::<IpAddr>().is_ok_and(|ip| ip.is_loopback());
-    if let Ok(address) = host.parse::<SocketAddr>() {
-        return address.ip().is_loopback();
+/// The name a request calls us by; unreadable counts as some foreign name.
+fn named_host(request: &Request) -> Option<String> {
+    let header = request.headers().get(header::HOST);
+    let named = header.map(|host| host.to_str().unwrap_or("").to_owned());
+    // HTTP/2 has it in the address of the request.
+    named.or_else(|| request.uri().authority().map(ToString::to_string))
+}
+
+/// Whether `authority`, a name with or without a port, means this daemon.
+fn is_ours(app: &App, authority: &str) -> bool {
+    let Ok(authority) = authority.parse::<Authority>() else {
+        return false;
+    };
+    if authority.as_str().contains('@') {
+        return false;
     }
-    if let Some(inside) = host
-        .strip_prefix('[')
-        .and_then(|rest| rest.strip_suffix(']'))
-    {
-        return ip(inside);
+    let host = authority.host();
+    if host.eq_ignore_ascii_case("localhost") || app.hosts.iter().any(|one| one.eq_ignore_ascii_case(host)) {
+        return true;
     }
-    let name = host.rsplit_once(':').map_or(host, |(name, _port)| name);
-    name.eq_ignore_ascii_case("localhost") || ip(name)
+    let ip = host.trim_start_matches('[').trim_end_matches(']').parse::<IpAddr>();
+    // Nobody can point a number elsewhere, so other machines may use ours when they can reach us.
+    ip.is_ok_and(|ip| ip.is_loopback() || !app.loopback)
+}
+
+/// Whether the request comes from a page of another origin. Browsers say where a write comes from;
+/// other programs say nothing.
+pub(crate) fn is_foreign(app: &App, headers: &HeaderMap) -> bool {
+    let fetched = headers.get("sec-fetch-site");
+    if fetched.is_some_and(|site| site == "cross-site" || site == "same-site") {
+        return true;
+    }
+    let Some(origin) = headers.get(header::ORIGIN) else {
+        return false;
+    };
+    let Ok(origin) = origin.to_str() else {
+        return true;
+    };
+    let scheme = if app.encrypted { "https://" } else { "http://" };
+    let Some(authority) = origin.strip_prefix(scheme) else {
+        return true;
+    };
+    let host = headers.get(header::HOST).and_then(|host| host.to_str().ok());
+    match host {
+        Some(host) => !host.eq_ignore_ascii_case(authority),
+        None => !is_ours(app, authority),
+    }
+}
+
+/// Whether a method changes nothing.
+pub(crate) fn is_reading(method: &Method) -> bool {
+    matches!(*method, Method::GET | Method::HEAD)
 }
 
 /// Adds to every response what keeps a browser from doing more with it than showing it.
@@ -51,35 +94,4 @@ pub(crate) async fn headers(mut response: Response) -> Response {
         headers.insert(name, HeaderValue::from_static(value));
     }
     response
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn only_this_machine_is_this_machine() {
-        for host in [
-            "localhost",
-            "LOCALHOST:8080",
-            "127.0.0.1",
-            "127.0.0.1:9",
-            "127.8.8.8:80",
-            "[::1]",
-            "[::1]:80",
-        ] {
-            assert!(is_loopback(host), "{host}");
-        }
-        for host in [
-            "",
-            "board.example",
-            "localhost.example:80",
-            "127.0.0.1.example",
-            "10.0.0.1:80",
-            "[fe80::1]:80",
-            "localhost:80:evil.example",
-        ] {
-            assert!(!is_loopback(host), "{host}");
-        }
-    }
 }

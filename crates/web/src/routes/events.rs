@@ -1,0 +1,79 @@
+//! What has happened, page by page.
+
+use crate::app::Site;
+use crate::input::{Asked, Number, Whole};
+use crate::problem::Problem;
+use crate::wire::When;
+use axum::Json;
+use serde::{Deserialize, Serialize};
+use serde_json::Value;
+use utoipa::{IntoParams, ToSchema};
+
+/// Something that has happened.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct EventView {
+    /// Its number; the next one is greater by 1.
+    pub(crate) number: i64,
+    /// When.
+    at: When,
+    /// Who reported it.
+    who: String,
+    /// Its kind.
+    #[schema(examples("run-started"))]
+    pub(crate) kind: String,
+    /// The rest, by kind.
+    #[schema(value_type = Object)]
+    what: Value,
+}
+
+impl EventView {
+    pub(crate) fn of(event: store::Event) -> EventView {
+        EventView {
+            number: event.number.number(),
+            at: When(event.at),
+            who: event.who,
+            kind: event.kind,
+            // The store takes only JSON.
+            what: serde_json::from_str(&event.json).unwrap_or(Value::Null),
+        }
+    }
+}
+
+/// Which events.
+#[derive(Debug, Deserialize, IntoParams)]
+#[serde(deny_unknown_fields)]
+#[into_params(parameter_in = Query)]
+pub(crate) struct Which {
+    /// Those before this number, the latest first; the last ones when neither is said.
+    before: Option<Number>,
+    /// Those after this number, in order.
+    after: Option<Number>,
+    /// So many at most; 100 when not said.
+    limit: Option<Whole<1, 1000>>,
+}
+
+/// Events.
+#[derive(Debug, Serialize, ToSchema)]
+pub(crate) struct Events {
+    events: Vec<EventView>,
+    /// Number of the last event there is.
+    last: u64,
+}
+
+/// Page through the daybook.
+#[utoipa::path(get, path = "/api/v1/events", tag = "events", params(Which),
+    responses((status = 200, body = Events)))]
+pub(crate) async fn list(site: Site, Asked(which): Asked<Which>) -> Result<Json<Events>, Problem> {
+    let limit = which.limit.map_or(100, |limit| u32::try_from(limit.0).unwrap_or(100));
+    let events = match (which.before, which.after) {
+        (Some(_), Some(_)) => {
+            return Err(Problem::malformed("Ask for those before or those after a number."));
+        }
+        (before, None) => site.office.events_before(before.map(|n| n.0), limit).await?,
+        (None, Some(after)) => site.office.events_after(after.0, limit).await?,
+    };
+    Ok(Json(Events {
+        events: events.into_iter().map(EventView::of).collect(),
+        last: site.office.state().number,
+    }))
+}
