@@ -39,8 +39,11 @@ pub(crate) fn ask(
     body: &str,
 ) -> Option<Reply> {
     let mut stream = TcpStream::connect(address).ok()?;
-    stream.set_read_timeout(Some(Duration::from_secs(60))).ok()?;
-    let mut request = format!("{method} {path} HTTP/1.1\r\nHost: {address}\r\nConnection: close\r\n");
+    stream
+        .set_read_timeout(Some(Duration::from_secs(60)))
+        .ok()?;
+    let mut request =
+        format!("{method} {path} HTTP/1.1\r\nHost: {address}\r\nConnection: close\r\n");
     for (name, value) in headers {
         request.push_str(&format!("{name}: {value}\r\n"));
     }

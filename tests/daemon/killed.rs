@@ -60,7 +60,15 @@ fn nothing_acknowledged_is_lost_on_postgres() {
 fn kill_again_and_again(scratch: &Scratch, database: &str) {
     let shop = scratch.copy_of("tests/tiny-shop");
     let shop = shop.to_str().unwrap();
-    let args = [shop, "--db", database, "--clock", "2027-06-04T15:30+02:00", "--seconds", "1"];
+    let args = [
+        shop,
+        "--db",
+        database,
+        "--clock",
+        "2027-06-04T15:30+02:00",
+        "--seconds",
+        "1",
+    ];
     let mut dice = Dice(7);
     let mut known: Vec<Known> = vec![Known::new(); CALLERS];
     let mut published = 0;
@@ -73,7 +81,10 @@ fn kill_again_and_again(scratch: &Scratch, database: &str) {
         }
         check(&server, &known, kill);
         let plan = published_number(&server);
-        assert!(plan >= published, "kill {kill}: plan {published} was published, now {plan} is");
+        assert!(
+            plan >= published,
+            "kill {kill}: plan {published} was published, now {plan} is"
+        );
         published = plan;
         let pause = 20 + dice.roll(400);
         let over = AtomicBool::new(false);
@@ -92,10 +103,19 @@ fn kill_again_and_again(scratch: &Scratch, database: &str) {
         changes += known.iter().map(BTreeMap::len).sum::<usize>();
         if kill % EXAMINED_EVERY == 0 || kill == KILLS {
             let doctor = brakewright(&["db", "doctor", "--db", database]);
-            assert_eq!(doctor.code, Some(0), "kill {kill}: {}{}", doctor.out, doctor.err);
+            assert_eq!(
+                doctor.code,
+                Some(0),
+                "kill {kill}: {}{}",
+                doctor.out,
+                doctor.err
+            );
         }
     }
-    assert!(published > 0, "no plan was ever published, so nothing was tried");
+    assert!(
+        published > 0,
+        "no plan was ever published, so nothing was tried"
+    );
     assert!(changes > 0, "nothing was ever acknowledged");
     let server = Server::start(&args);
     let last = server.get("/api/v1/events?limit=1").json();
@@ -106,7 +126,12 @@ fn kill_again_and_again(scratch: &Scratch, database: &str) {
 fn plan_often(server: &Server) {
     let policy = server.get("/api/v1/policy");
     let mut wanted = policy.json();
-    let keep = ["publish_automatically", "steps", "quiet_seconds", "drift_seconds"];
+    let keep = [
+        "publish_automatically",
+        "steps",
+        "quiet_seconds",
+        "drift_seconds",
+    ];
     if let Value::Object(fields) = &mut wanted {
         fields.retain(|name, _| keep.contains(&name.as_str()));
     }
@@ -115,7 +140,13 @@ fn plan_often(server: &Server) {
     wanted["quiet_seconds"] = json!(0);
     let tag = policy.header("etag").unwrap_or("\"0\"");
     let headers = [("If-Match", tag)];
-    let put = ask(&server.address, "PUT", "/api/v1/policy", &headers, &wanted.to_string());
+    let put = ask(
+        &server.address,
+        "PUT",
+        "/api/v1/policy",
+        &headers,
+        &wanted.to_string(),
+    );
     assert_eq!(put.as_ref().map(|reply| reply.status), Some(200), "{put:?}");
 }
 
@@ -127,7 +158,13 @@ fn published_number(server: &Server) -> u64 {
 }
 
 /// Puts orders in and changes them until told to stop or nobody answers.
-fn change_orders(address: &str, caller: usize, known: &mut Known, mut dice: Dice, over: &AtomicBool) {
+fn change_orders(
+    address: &str,
+    caller: usize,
+    known: &mut Known,
+    mut dice: Dice,
+    over: &AtomicBool,
+) {
     while !over.load(Ordering::Relaxed) {
         let order = format!("K{caller}-{}", dice.roll(ORDERS));
         let quantity = 1 + dice.roll(30);
@@ -169,11 +206,23 @@ fn work(address: &str, over: &AtomicBool) {
             let told = match (doing, brake["next_run"].as_str()) {
                 ("idle", Some(run)) => {
                     let body = json!({"run": run}).to_string();
-                    ask(address, "POST", &path("run/start"), &[("If-Match", &terms)], &body)
+                    ask(
+                        address,
+                        "POST",
+                        &path("run/start"),
+                        &[("If-Match", &terms)],
+                        &body,
+                    )
                 }
                 ("running", _) => {
                     let body = json!({"good": brake["run"]["quantity"], "scrap": 0}).to_string();
-                    ask(address, "POST", &path("run/finish"), &[("If-Match", &terms)], &body)
+                    ask(
+                        address,
+                        "POST",
+                        &path("run/finish"),
+                        &[("If-Match", &terms)],
+                        &body,
+                    )
                 }
                 _ => continue,
             };
@@ -181,7 +230,10 @@ fn work(address: &str, over: &AtomicBool) {
                 return;
             };
             // The plan may have moved on in between, and the day is not the one that was planned.
-            assert!(status == 200 || (400..500).contains(&status) || status == 503, "{status} {body}");
+            assert!(
+                status == 200 || (400..500).contains(&status) || status == 503,
+                "{status} {body}"
+            );
         }
         sleep(Duration::from_millis(30));
     }

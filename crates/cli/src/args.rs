@@ -223,7 +223,12 @@ pub(crate) struct ServeArgs {
     pub(crate) config: Option<PathBuf>,
     /// Where everything is kept: sqlite://FILE or postgres://…
     /// [default: sqlite://brakewright.db]
-    #[arg(long, value_name = "URL", env = "BRAKEWRIGHT_DATABASE", hide_env_values = true)]
+    #[arg(
+        long,
+        value_name = "URL",
+        env = "BRAKEWRIGHT_DATABASE",
+        hide_env_values = true
+    )]
     pub(crate) db: Option<String>,
     /// The shop's name in the database [default: shop].
     #[arg(long, value_name = "NAME")]

@@ -4,8 +4,8 @@ use daemon::DaemonError;
 use std::io;
 use std::path::PathBuf;
 use std::process::ExitCode;
-use units::Finding;
 use store::StoreError;
+use units::Finding;
 use workshop::{FolderError, OfficeError, Rejected};
 
 /// How a call ended.

@@ -88,7 +88,11 @@ impl Folder {
             self.office.stand(Standing::Faults);
             return Ok(());
         };
-        match self.office.take_files(FOLDER, &files, Arc::new(base), Terms::default()).await {
+        match self
+            .office
+            .take_files(FOLDER, &files, Arc::new(base), Terms::default())
+            .await
+        {
             Ok(_) => {}
             Err(OfficeError::Refused(refusal)) => {
                 findings.extend(refusal.findings().iter().cloned());

@@ -15,12 +15,12 @@ mod planning;
 pub use batches::{
     Alone, Batch, BatchPart, BatchReport, BatchStation, PairSaving, WhyAlone, batches,
 };
+pub use daybook::{Command, Expectation, Refusal, RefusalKind, Source};
+pub use documents::Base;
 pub use engineering::{Ask, PartStudy, part_sheet};
 pub use folder::{Checked, FolderError, check, check_files, read_folder};
 pub use office::{
     Account, Clock, Done, Effort, Health, IdempotencyKey, KeptPlan, Office, OfficeError, PLANNER,
     Rush, Session, Standing, Terms, Token, TokenId, examine,
 };
-pub use daybook::{Command, Expectation, Refusal, RefusalKind, Source};
-pub use documents::Base;
 pub use planning::{Budget, Made, PlanAsk, Rejected, Watch, default_from, make_plan, verify};

@@ -60,7 +60,8 @@ async fn carry_out(
             let token = web::new_token().map_err(|error| Trouble::Usage(error.to_string()))?;
             let hash = web::secret_hash(&token);
             office.add_token(&hash, &name, &label, None).await?;
-            printer.message("This token is shown once; keep it where only its program can read it.");
+            printer
+                .message("This token is shown once; keep it where only its program can read it.");
             printer.data(&format!("{token}\n"))?;
         }
     }
@@ -104,11 +105,16 @@ async fn put(
         return Err(Trouble::Usage(text));
     };
     if name.is_empty() || name.len() > 64 || name.chars().any(char::is_control) {
-        return Err(Trouble::Usage("a name has 1 to 64 characters on one line".to_owned()));
+        return Err(Trouble::Usage(
+            "a name has 1 to 64 characters on one line".to_owned(),
+        ));
     }
     let password = password(printer)?;
     let hashed = match password {
-        None => office.account(name).await?.and_then(|account| account.password),
+        None => office
+            .account(name)
+            .await?
+            .and_then(|account| account.password),
         Some(password) => {
             let hashed = web::hash_password(&password);
             Some(hashed.map_err(|error| Trouble::Usage(error.to_string()))?)

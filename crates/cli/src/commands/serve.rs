@@ -33,7 +33,11 @@ pub(super) fn run(args: ServeArgs, printer: &mut Printer) -> Result<Ended, Troub
     runtime.block_on(async {
         let told = told_to_stop().map_err(Trouble::System)?;
         let daemon = daemon::bind(settings, clock).await?;
-        let scheme = if daemon.is_encrypted() { "https" } else { "http" };
+        let scheme = if daemon.is_encrypted() {
+            "https"
+        } else {
+            "http"
+        };
         printer.data(&format!("{scheme}://{}/\n", daemon.address()))?;
         daemon.run(told).await?;
         Ok(Ended::Done)
