@@ -19,6 +19,8 @@ pub enum Happening {
     ShopDataTaken {
         /// Revision of the files in the store.
         revision: u64,
+        /// Whether nothing but orders and the floor differ from the files taken before.
+        only_orders: bool,
     },
     /// Orders came in, new ones or in the stead of earlier ones.
     OrdersTaken {

@@ -1,12 +1,11 @@
 //! Taking over the shop's files.
 
-use crate::apply::floor_of;
 use crate::happening::{DownEntry, Happening, RunningEntry, Source, StationEntry};
 use crate::order_entry::OrderEntry;
 use crate::refusal::Refusal;
 use crate::state::State;
 use documents::Base;
-use model::WorkOrder;
+use model::{Shop, WorkOrder};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 use units::OrderId;
@@ -27,7 +26,11 @@ impl State {
         }
         let mut all = Vec::new();
         if self.revision != Some(revision) {
-            all.push(Happening::ShopDataTaken { revision });
+            let before = self.base().map(|base| base.shop());
+            all.push(Happening::ShopDataTaken {
+                revision,
+                only_orders: before.is_some_and(|before| same_but_orders(before, base.shop())),
+            });
         }
         let folder: BTreeSet<&OrderId> = base.shop().orders.iter().map(|order| &order.id).collect();
         let taken = self.changed_in_folder(base)?;
@@ -48,10 +51,15 @@ impl State {
                 why: "no longer in the shop's folder".to_owned(),
             });
         }
-        let described = floor_described(base);
-        match described {
-            Some(floor) if self.is_another_floor(&floor) => all.push(floor),
-            _ => all.extend(self.beds_that_fit(base)),
+        let floor = &base.shop().floor;
+        if *floor == self.described {
+            all.extend(self.beds_that_fit(base));
+        } else {
+            all.push(Happening::FloorDescribed {
+                stations: floor.stations.iter().map(StationEntry::from).collect(),
+                running: floor.running.iter().map(RunningEntry::from).collect(),
+                down: floor.down.iter().map(DownEntry::from).collect(),
+            });
         }
         Ok(all)
     }
@@ -134,17 +142,6 @@ impl State {
         Ok(())
     }
 
-    fn is_another_floor(&self, described: &Happening) -> bool {
-        match described {
-            Happening::FloorDescribed {
-                stations,
-                running,
-                down,
-            } => floor_of(stations, running, down) != self.described,
-            _ => false,
-        }
-    }
-
     /// Beds on which stations stand that the new files do not know so: without those.
     fn beds_that_fit(&self, base: &Base) -> Vec<Happening> {
         let mut all = Vec::new();
@@ -168,11 +165,18 @@ impl State {
     }
 }
 
-fn floor_described(base: &Base) -> Option<Happening> {
-    let floor = &base.shop().floor;
-    Some(Happening::FloorDescribed {
-        stations: floor.stations.iter().map(StationEntry::from).collect(),
-        running: floor.running.iter().map(RunningEntry::from).collect(),
-        down: floor.down.iter().map(DownEntry::from).collect(),
-    })
+/// Whether two shops have the same brakes, tools, parts, people and rules.
+fn same_but_orders(one: &Shop, other: &Shop) -> bool {
+    one.name == other.name
+        && one.zone == other.zone
+        && one.rules == other.rules
+        && one.calendars == other.calendars
+        && one.brakes == other.brakes
+        && one.materials == other.materials
+        && one.profiles == other.profiles
+        && one.sections == other.sections
+        && one.parts == other.parts
+        && one.deductions == other.deductions
+        && one.setups == other.setups
+        && one.people == other.people
 }

@@ -16,6 +16,7 @@ impl State {
         &self,
         brake: &BrakeId,
         run: &str,
+        now: Moment,
         published: Option<&Plan>,
     ) -> Result<Vec<Happening>, Refusal> {
         self.known_brake(brake)?;
@@ -28,6 +29,7 @@ impl State {
             Doing::ChangingOver(change) => return Err(changing(brake, change)),
             Doing::Running(now) => return Err(running(brake, now)),
         }
+        self.is_up(brake, now)?;
         self.may_begin(brake, planned)?;
         Ok(vec![Happening::ChangeoverStarted {
             brake: brake.clone(),
@@ -37,6 +39,23 @@ impl State {
             bed: bed_of(brake, planned),
             planned: planned_change(&planned.changeover),
         }])
+    }
+
+    /// Nothing begins on a brake that is down: somebody may be working on it.
+    fn is_up(&self, brake: &BrakeId, now: Moment) -> Result<(), Refusal> {
+        let holds = |down: &&model::BrakeDown| {
+            down.brake == *brake && down.window.start <= now && now < down.window.end
+        };
+        match self.downs.iter().find(holds) {
+            None => Ok(()),
+            Some(down) if down.reason.is_empty() => Err(Refusal::not_now(format!(
+                "{brake} is down; report it up first, when it is safe to use"
+            ))),
+            Some(down) => Err(Refusal::not_now(format!(
+                "{brake} is down ({}); report it up first, when it is safe to use",
+                down.reason
+            ))),
+        }
     }
 
     /// Whether a planned run still has pieces to bend and tools to bend them with; the number of
@@ -182,6 +201,7 @@ impl State {
             Doing::ChangingOver(change) => return Err(changing(brake, change)),
             Doing::Running(on) => return Err(running(brake, on)),
         }
+        self.is_up(brake, now)?;
         let quantity = self.may_begin(brake, planned)?;
         let line = published.and_then(|plan| plan.brakes.iter().find(|line| line.brake == *brake));
         let before = line.map_or(&[][..], |line| line.runs.get(..at).unwrap_or(&[]));
