@@ -1,7 +1,7 @@
 //! Commands by chance: mostly what people would ask for next, some of it nonsense.
 
 use crate::site::{Site, base_of};
-use daybook::{Calibrated, Command, Doing, Policy, Source};
+use daybook::{Calibrated, Command, Doing, Evidence, Happening, Policy, Source};
 use documents::{Cells, OrderRow};
 use model::{BedStation, Run, SectionStatus, StepKind};
 use rand::RngExt;
@@ -295,12 +295,51 @@ fn publish(site: &Site, dice: &mut Pcg64) -> Command {
     }
 }
 
-fn calibration(site: &Site, dice: &mut Pcg64, brake: BrakeId) -> Command {
-    let offered = site.state.offers.keys().next().cloned();
-    let (brake, what) = offered.unwrap_or((brake, Calibrated::Step(StepKind::PutOn)));
-    match dice.random_range(0..3) {
+/// So few runs make no offer; one is put into the log as if they had.
+fn calibration(site: &mut Site, dice: &mut Pcg64, brake: BrakeId) -> Command {
+    let setup = pick(dice, &site.folder.setups).filter(|_| one_in(dice, 2));
+    let (of, what, factor) = match setup {
+        Some(setup) => {
+            let seconds = dice.random_range(5.0..90.0);
+            (
+                setup.brake.clone(),
+                Calibrated::Part(setup.part.clone()),
+                seconds,
+            )
+        }
+        None => {
+            let steps = [
+                StepKind::PutOn,
+                StepKind::TakeOff,
+                StepKind::Prepare,
+                StepKind::Guard,
+            ];
+            let step = *pick(dice, &steps).expect("a step");
+            (brake, Calibrated::Step(step), dice.random_range(0.5..2.0))
+        }
+    };
+    let evidence = Evidence {
+        observations: 20,
+        low: factor * 0.9,
+        high: factor * 1.1,
+        error_before: 10.0,
+        error_after: 5.0,
+        known_until: site.state.number,
+        events: vec![site.state.number],
+    };
+    let offer = Happening::CalibrationOffered {
+        brake: of.clone(),
+        what: what.clone(),
+        factor,
+        evidence,
+    };
+    if site.folder.brake(&of).is_some() {
+        site.take_in(vec![offer], "an offer");
+    }
+    let brake = of;
+    match dice.random_range(0..5) {
         0 => Command::OfferCalibrations,
-        1 => Command::AcceptCalibration { brake, what },
+        1..=3 => Command::AcceptCalibration { brake, what },
         _ => Command::RefuseCalibration {
             brake,
             what,
