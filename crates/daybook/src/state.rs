@@ -29,7 +29,7 @@ pub struct State {
     /// Orders by arrival.
     pub(crate) queue: BTreeMap<u64, OrderId>,
     /// Orders as the folder had them when they were taken from it.
-    pub(crate) imported: BTreeMap<OrderId, WorkOrder>,
+    pub(crate) imported: BTreeMap<OrderId, Arc<WorkOrder>>,
     /// The floor as the folder described it last.
     pub(crate) described: Floor,
     /// Stations by brake, by position. No section is in two of them.
@@ -68,8 +68,8 @@ pub struct State {
 /// An order and what became of it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct OrderState {
-    /// The order as it came in last.
-    pub order: WorkOrder,
+    /// The order as it came in last. Shared, so that a state is copied fast.
+    pub order: Arc<WorkOrder>,
     /// Where that came from.
     pub source: Source,
     /// Number of the event that last changed it.
@@ -232,9 +232,9 @@ pub struct Offer {
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Actuals {
     /// Changeovers.
-    pub changes: VecDeque<ActualChange>,
+    pub changes: VecDeque<Arc<ActualChange>>,
     /// Runs.
-    pub runs: VecDeque<ActualRun>,
+    pub runs: VecDeque<Arc<ActualRun>>,
 }
 
 /// A changeover that was reported from start to end.

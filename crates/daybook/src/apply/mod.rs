@@ -8,6 +8,7 @@ use crate::happening::{Happening, Source};
 use crate::order_entry::OrderEntry;
 use crate::state::{Doing, EventNumber, OnBrake, OrderState, RunOn, State};
 use model::WorkOrder;
+use std::sync::Arc;
 use units::{BrakeId, Moment, OrderId};
 
 /// The event a happening is.
@@ -96,9 +97,9 @@ impl State {
     }
 
     fn take_order(&mut self, source: Source, entry: &OrderEntry, stamp: Stamp<'_>) {
-        let order = WorkOrder::from(entry);
+        let order = Arc::new(WorkOrder::from(entry));
         if source == Source::Folder {
-            self.imported.insert(order.id.clone(), order.clone());
+            self.imported.insert(order.id.clone(), Arc::clone(&order));
         }
         if let Some(known) = self.orders.get_mut(&order.id) {
             known.order = order;

@@ -4,10 +4,11 @@ use super::Stamp;
 use crate::happening::Happening;
 use crate::state::{ActualChange, ActualRun, ChangeOn, Doing, Pause, RunOn, State};
 use model::BedStation;
+use std::sync::Arc;
 use units::{BrakeId, Moment};
 
 /// Actual times kept of each kind.
-const MOST_ACTUALS: usize = 20_000;
+const MOST_ACTUALS: usize = 5_000;
 
 impl State {
     pub(super) fn apply_change(&mut self, happening: &Happening, stamp: Stamp<'_>) {
@@ -72,7 +73,7 @@ impl State {
             seconds,
         };
         let changes = &mut self.actuals.changes;
-        changes.push_back(actual);
+        changes.push_back(Arc::new(actual));
         if changes.len() > MOST_ACTUALS {
             changes.pop_front();
         }
@@ -188,7 +189,7 @@ impl State {
             actual_ms: seconds.saturating_mul(1_000) / i64::from(pieces),
         };
         let runs = &mut self.actuals.runs;
-        runs.push_back(actual);
+        runs.push_back(Arc::new(actual));
         if runs.len() > MOST_ACTUALS {
             runs.pop_front();
         }

@@ -66,7 +66,8 @@ impl State {
 
     /// Orders of the folder that are new or not as they were taken last.
     fn changed_in_folder<'b>(&self, base: &'b Base) -> Result<Vec<&'b WorkOrder>, Refusal> {
-        let changed = |order: &&WorkOrder| self.imported.get(&order.id) != Some(*order);
+        let changed =
+            |order: &&WorkOrder| self.imported.get(&order.id).map(Arc::as_ref) != Some(*order);
         let taken: Vec<&WorkOrder> = base.shop().orders.iter().filter(changed).collect();
         for order in &taken {
             self.fits_work(order)?;
@@ -98,14 +99,14 @@ impl State {
         let stays = self
             .arrived()
             .filter(|order| order.is_open())
-            .map(|order| &order.order)
+            .map(|order| order.order.as_ref())
             .filter(|order| !taken.contains_key(&order.id) && !gone.contains(&order.id));
         let findings = base.check_orders(OPEN_ORDERS, stays);
         if !findings.is_empty() {
             return Err(Refusal::invalid(findings));
         }
         let order = |id: &OrderId| {
-            let known = self.open_order(id).map(|order| &order.order);
+            let known = self.open_order(id).map(|order| order.order.as_ref());
             taken.get(id).copied().or(known)
         };
         for first in taken.values() {
