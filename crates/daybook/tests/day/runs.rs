@@ -271,3 +271,45 @@ fn an_accepted_calibration_is_in_the_shop() {
         Vec::new()
     );
 }
+
+#[test]
+fn pieces_whose_blanks_are_spoiled_have_none() {
+    let mut shop = plain();
+    for order in &mut shop.orders {
+        order.quantity = 10;
+        order.blanks = vec![model::BlankLot {
+            quantity: 10,
+            available: order.ready,
+        }];
+    }
+    let mut day = Day::of(shop);
+    day.publish();
+    let (brake, runs) = day.runs();
+    day.ask(&Command::StartRun {
+        brake: brake.clone(),
+        run: runs[0].clone(),
+    })
+    .expect("begun");
+    let order = day.order_on(&brake);
+    day.ask(&Command::FinishRun {
+        brake,
+        good: 3,
+        scrap: 7,
+        short: true,
+    })
+    .expect("ended");
+    let shop = day.state.shop().expect("a shop");
+    assert_eq!(shop.order(&order).map(|order| order.quantity), Some(7));
+    day.publish();
+    let plan = day.plan.as_ref().expect("published");
+    let without = plan.unplaced.iter().find(|one| one.order == order);
+    assert_eq!(without.map(|one| one.quantity), Some(7));
+    // New sheets are cut: seventeen blanks in all.
+    let mut row = day.row(&order, 10);
+    let lot = [("quantity".to_owned(), "17".to_owned())];
+    row.blanks = vec![lot.into()];
+    day.put(vec![row]).expect("taken");
+    day.publish();
+    let plan = day.plan.as_ref().expect("published");
+    assert!(plan.unplaced.iter().all(|one| one.order != order));
+}
