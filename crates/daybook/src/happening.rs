@@ -541,6 +541,18 @@ mod tests {
     }
 
     #[test]
+    fn every_kind_is_documented() {
+        let page = include_str!("../../../docs/reference/events.md");
+        let unknown = Happening::from_json(r#"{"kind":"?"}"#).expect_err("no kind");
+        // The message lists all kinds there are.
+        let kinds: Vec<&str> = unknown.0.split('`').skip(3).step_by(2).collect();
+        assert_eq!(kinds.len(), 23, "{kinds:?}");
+        for kind in kinds {
+            assert!(page.contains(&format!("\n| `{kind}` |")), "{kind}");
+        }
+    }
+
+    #[test]
     fn times_and_lengths_are_written_plainly() {
         let brake = BrakeId::new("B1").expect("an id");
         let down = Happening::BrakeDown {

@@ -3,7 +3,7 @@
 use crate::happening::{Calibrated, Evidence, PlannedChange, Source, StationEntry};
 use crate::policy::Policy;
 use documents::Base;
-use model::{BedStation, BrakeDown, Floor, StepKind, WorkOrder};
+use model::{BedStation, BrakeDown, Floor, Run, StepKind, WorkOrder};
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use std::sync::Arc;
 use units::{BrakeId, Moment, OrderId, PartId, SectionId};
@@ -46,6 +46,9 @@ pub struct State {
     pub published: Option<Published>,
     /// Runs of the published plan that have begun, by name.
     pub begun: BTreeSet<String>,
+    /// Orders that were being bent when the plan was published, by brake: the plan's first run of
+    /// one there has begun before it.
+    pub going_on: BTreeMap<BrakeId, OrderId>,
     /// Takedowns of the published plan that are done, by brake and number from 1.
     pub taken_down: BTreeSet<(BrakeId, u32)>,
     /// The policy.
@@ -340,6 +343,14 @@ impl State {
             Doing::Running(run) => Some(run),
             Doing::Idle | Doing::ChangingOver(_) => None,
         }
+    }
+
+    /// Whether a run of the published plan has begun: `at` is its place in the sequence of its brake,
+    /// from 0.
+    #[must_use]
+    pub fn has_begun(&self, brake: &BrakeId, at: usize, run: &Run) -> bool {
+        let before = at == 0 && self.going_on.get(brake) == Some(&run.order);
+        before || self.begun.contains(&run.name)
     }
 
     /// Number of the event that last changed a brake; 0 when none did.

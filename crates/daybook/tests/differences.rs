@@ -165,7 +165,7 @@ fn later_is_positive_and_lost_is_lost() {
     );
     run.start = run.start + Seconds(600);
     run.end = run.end + Seconds(900);
-    run.late = run.late + Seconds(120);
+    run.late += Seconds(120);
     let order = run.order.clone();
     after.brakes[there].runs.push(run);
     let lost = after.brakes[here].runs.remove(0);

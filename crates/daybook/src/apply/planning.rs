@@ -44,6 +44,9 @@ impl State {
                     number: stamp.number,
                 });
                 self.begun.clear();
+                let runs = self.runs();
+                let going_on = runs.map(|(brake, run)| (brake.clone(), run.order.clone()));
+                self.going_on = going_on.collect();
                 self.taken_down.clear();
             }
             Happening::PolicyChanged { policy } => {

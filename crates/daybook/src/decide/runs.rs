@@ -20,7 +20,7 @@ impl State {
         published: Option<&Plan>,
     ) -> Result<Vec<Happening>, Refusal> {
         self.known_brake(brake)?;
-        let (plan, planned, _) = self.planned_run(brake, run, published)?;
+        let (plan, planned, at) = self.planned_run(brake, run, published)?;
         match self.doing(brake) {
             Doing::Idle => {}
             Doing::ChangingOver(change) if change.plan == plan && change.run == run => {
@@ -30,7 +30,7 @@ impl State {
             Doing::Running(now) => return Err(running(brake, now)),
         }
         self.is_up(brake, now)?;
-        self.may_begin(brake, planned)?;
+        self.may_begin(brake, at, planned)?;
         Ok(vec![Happening::ChangeoverStarted {
             brake: brake.clone(),
             plan,
@@ -60,9 +60,9 @@ impl State {
 
     /// Whether a planned run still has pieces to bend and tools to bend them with; the number of
     /// pieces.
-    fn may_begin(&self, brake: &BrakeId, planned: &Run) -> Result<u32, Refusal> {
+    fn may_begin(&self, brake: &BrakeId, at: usize, planned: &Run) -> Result<u32, Refusal> {
         let name = &planned.name;
-        if self.begun.contains(name) {
+        if self.has_begun(brake, at, planned) {
             return Err(Refusal::conflict(format!(
                 "run {name} has begun already; start the next one"
             )));
@@ -202,15 +202,15 @@ impl State {
             Doing::Running(on) => return Err(running(brake, on)),
         }
         self.is_up(brake, now)?;
-        let quantity = self.may_begin(brake, planned)?;
+        let quantity = self.may_begin(brake, at, planned)?;
         let line = published.and_then(|plan| plan.brakes.iter().find(|line| line.brake == *brake));
         let before = line.map_or(&[][..], |line| line.runs.get(..at).unwrap_or(&[]));
-        let waits = |earlier: &Run| {
+        let waits = |(place, earlier): (usize, &Run)| {
             let order = self.open_order(&earlier.order);
-            !self.begun.contains(&earlier.name)
+            !self.has_begun(brake, place, earlier)
                 && order.is_some_and(|order| self.pieces_free(order) > 0)
         };
-        let its_turn = !before.iter().any(waits);
+        let its_turn = !before.iter().enumerate().any(waits);
         let worked: i64 = planned.run_time.0;
         let span = (planned.end - planned.start).0;
         all.push(Happening::RunStarted {

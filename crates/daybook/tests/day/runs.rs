@@ -87,19 +87,32 @@ fn pieces_are_counted_until_the_last() {
     assert_eq!(day.state.run_on(&brake).map(|run| run.scrap), Some(3));
     let running = &day.state.shop().expect("a shop").floor.running;
     assert_eq!(running[0].pieces_done, 1);
+}
+
+#[test]
+fn a_run_ends_with_its_last_piece_or_short() {
+    let mut day = Day::of(plain());
+    day.publish();
+    let (brake, runs) = day.runs();
+    let start = |run: &str| Command::StartRun {
+        brake: brake.clone(),
+        run: run.to_owned(),
+    };
+    day.ask(&start(&runs[0])).expect("begun");
+    let order = day.order_on(&brake);
+    let quantity = day.state.orders[&order].order.quantity;
+    assert!(quantity > 1);
     let finish = |good, short| Command::FinishRun {
         brake: brake.clone(),
         good,
         scrap: 3,
         short,
     };
-    if quantity > 1 {
-        refused(
-            day.ask(&finish(1, false)),
-            &RefusalKind::Conflict,
-            "ends short",
-        );
-    }
+    refused(
+        day.ask(&finish(1, false)),
+        &RefusalKind::Conflict,
+        "ends short",
+    );
     day.now = day.now + Seconds(600);
     day.ask(&finish(quantity, false)).expect("ended");
     let line = day.state.order_line(&day.state.orders[&order]);
@@ -312,4 +325,52 @@ fn pieces_whose_blanks_are_spoiled_have_none() {
     day.publish();
     let plan = day.plan.as_ref().expect("published");
     assert!(plan.unplaced.iter().all(|one| one.order != order));
+}
+
+/// An order of several runs goes on when another plan is published: that plan's first run there has
+/// begun already, and the next one is in its turn.
+#[test]
+fn a_run_under_way_is_the_first_of_the_next_plan() {
+    let mut shop = plain();
+    shop.orders.truncate(1);
+    let order = &mut shop.orders[0];
+    (order.quantity, order.run_pieces) = (60, Some(20));
+    order.brake = Some(shop.brakes[0].id.clone());
+    let mut day = Day::of(shop);
+    day.publish();
+    let (brake, runs) = day.runs();
+    assert_eq!(runs.len(), 3);
+    let start = |run: &str| Command::StartRun {
+        brake: brake.clone(),
+        run: run.to_owned(),
+    };
+    day.ask(&start(&runs[0])).expect("begun");
+    day.publish();
+    let (_, runs) = day.runs();
+    day.ask(&Command::FinishRun {
+        brake: brake.clone(),
+        good: 20,
+        scrap: 0,
+        short: false,
+    })
+    .expect("ended");
+    let again = day.ask(&start(&runs[0]));
+    refused(again, &RefusalKind::Conflict, "begun already");
+    let lines = &day.plan.as_ref().expect("published").brakes;
+    let line = lines
+        .iter()
+        .find(|line| line.brake == brake)
+        .expect("a line");
+    day.now = line.runs[1].start;
+    let done = day.ask(&start(&runs[1])).expect("begun");
+    let in_turn = |one: &Happening| {
+        matches!(
+            one,
+            Happening::RunStarted {
+                as_planned: true,
+                ..
+            }
+        )
+    };
+    assert!(done.iter().any(in_turn), "{done:?}");
 }
