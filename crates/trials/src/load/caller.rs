@@ -198,11 +198,15 @@ pub(super) fn exchange(
     let header = |wanted: &str| {
         head.lines().find_map(|line| {
             let (name, value) = line.split_once(':')?;
-            name.eq_ignore_ascii_case(wanted).then(|| value.trim().to_owned())
+            name.eq_ignore_ascii_case(wanted)
+                .then(|| value.trim().to_owned())
         })
     };
     let bad = || io::Error::from(ErrorKind::InvalidData);
-    let status = head.split(' ').nth(1).and_then(|status| status.parse().ok());
+    let status = head
+        .split(' ')
+        .nth(1)
+        .and_then(|status| status.parse().ok());
     let status = status.ok_or_else(bad)?;
     let length = header("content-length").and_then(|length| length.parse().ok());
     let length: usize = length.ok_or_else(bad)?;

@@ -54,7 +54,14 @@ impl Daemon {
             .arg("serve")
             .arg(&files)
             .args(["--db", db.unwrap_or(&file)])
-            .args(["--listen", "127.0.0.1:0", "--seconds", "5", "--clock", &clock])
+            .args([
+                "--listen",
+                "127.0.0.1:0",
+                "--seconds",
+                "5",
+                "--clock",
+                &clock,
+            ])
             .env("RUST_LOG", "warn")
             .stdout(Stdio::piped())
             .spawn();

@@ -62,9 +62,18 @@ pub enum Failure {
 pub fn run(ask: &Ask) -> Result<String, Failure> {
     let shop = invent(&Recipe::bed(ask.orders, -1.0, Sections::Ample, ask.seed));
     let daemon = Daemon::start(&ask.program, ask.db.as_deref(), &shop)?;
-    let orders: Vec<String> = shop.orders.iter().map(|order| order.id.to_string()).collect();
+    let orders: Vec<String> = shop
+        .orders
+        .iter()
+        .map(|order| order.id.to_string())
+        .collect();
     let parts: Vec<String> = shop.parts.iter().map(|part| part.id.to_string()).collect();
-    let due = shop.orders.iter().map(|order| order.due).max().unwrap_or_default();
+    let due = shop
+        .orders
+        .iter()
+        .map(|order| order.due)
+        .max()
+        .unwrap_or_default();
     let due = documents::local(due, shop.zone);
     let over = AtomicBool::new(false);
     let began = Instant::now();
@@ -86,7 +95,9 @@ pub fn run(ask: &Ask) -> Result<String, Failure> {
             .collect();
         sleep(Duration::from_secs(ask.seconds));
         over.store(true, Ordering::Relaxed);
-        let all = callers.into_iter().map(|caller| caller.join().unwrap_or_default());
+        let all = callers
+            .into_iter()
+            .map(|caller| caller.join().unwrap_or_default());
         all.flatten().collect()
     });
     let seconds = began.elapsed().as_secs_f64();
@@ -107,13 +118,26 @@ fn table(told: &[Told], seconds: f64, ask: &Ask, memory: Option<u64>) -> String 
     }
     let mut builder = Builder::default();
     builder.push_record([
-        "request", "answers", "a second", "p50 ms", "p99 ms", "longest ms", "refused", "faults",
+        "request",
+        "answers",
+        "a second",
+        "p50 ms",
+        "p99 ms",
+        "longest ms",
+        "refused",
+        "faults",
     ]);
     for (kind, told) in kinds {
-        let mut times: Vec<f64> = told.iter().map(|told| told.took.as_secs_f64() * 1e3).collect();
+        let mut times: Vec<f64> = told
+            .iter()
+            .map(|told| told.took.as_secs_f64() * 1e3)
+            .collect();
         times.sort_by(f64::total_cmp);
         let at = |share: usize| times.get((times.len() * share / 100).min(times.len() - 1));
-        let refused = told.iter().filter(|told| (400..500).contains(&told.status)).count();
+        let refused = told
+            .iter()
+            .filter(|told| (400..500).contains(&told.status))
+            .count();
         let faults = told.iter().filter(|told| told.is_fault()).count();
         builder.push_record([
             kind.words().to_owned(),
