@@ -3,11 +3,11 @@
 //! Whatever it has acknowledged must be there when it comes back, whatever it has not must be there
 //! whole or not at all, and the published plan must still be accepted by the audit.
 
-use super::client::{Reply, ask};
+use super::client::ask;
 use super::server::Server;
 use crate::program::{Scratch, brakewright};
 use serde_json::{Value, json};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::thread::{scope, sleep};
 use std::time::Duration;
@@ -75,7 +75,7 @@ fn kill_again_and_again(scratch: &Scratch, database: &str) {
     let mut changes = 0;
     for kill in 1..=KILLS {
         let server = Server::start(&args);
-        server.wait_for("/api/v1/brakes");
+        server.wait_for("/api/v1/orders/T-1");
         if kill == 1 {
             plan_often(&server);
         }
@@ -151,10 +151,8 @@ fn plan_often(server: &Server) {
 }
 
 fn published_number(server: &Server) -> u64 {
-    match server.get("/api/v1/published") {
-        reply if reply.status == 200 => reply.json()["plan"].as_u64().unwrap_or(0),
-        _ => 0,
-    }
+    let standing = server.get("/api/v1/standing").json();
+    standing["published"].as_u64().unwrap_or(0)
 }
 
 /// Puts orders in and changes them until told to stop or nobody answers.
@@ -192,55 +190,56 @@ fn change_orders(
     }
 }
 
-/// Does what an operator does: starts runs of the published plan, counts pieces, finishes.
+/// Does what an operator does: starts runs of the published plan, finishes them.
 fn work(address: &str, over: &AtomicBool) {
+    let mut tried: BTreeSet<(String, String)> = BTreeSet::new();
     while !over.load(Ordering::Relaxed) {
-        let Some(reply) = ask(address, "GET", "/api/v1/brakes", &[], "") else {
+        let read = |path: &str| ask(address, "GET", path, &[], "");
+        let Some(plan) = read("/api/v1/plans/published") else {
             return;
         };
-        for brake in reply.json()["brakes"].as_array().into_iter().flatten() {
+        let Some(brakes) = read("/api/v1/brakes") else {
+            return;
+        };
+        let plan = if plan.status == 200 {
+            plan.json()
+        } else {
+            Value::Null
+        };
+        for brake in brakes.json()["brakes"].as_array().into_iter().flatten() {
             let id = brake["brake"].as_str().unwrap_or_default();
-            let doing = brake["doing"].as_str().unwrap_or_default();
-            let path = |what: &str| format!("/api/v1/brakes/{id}/{what}");
-            let terms = tag(brake);
-            let told = match (doing, brake["next_run"].as_str()) {
-                ("idle", Some(run)) => {
-                    let body = json!({"run": run}).to_string();
-                    ask(
-                        address,
-                        "POST",
-                        &path("run/start"),
-                        &[("If-Match", &terms)],
-                        &body,
-                    )
+            let path = |what: &str| format!("/api/v1/brakes/{id}/run/{what}");
+            let terms = format!("\"{}\"", brake["version"]);
+            let terms = [("If-Match", terms.as_str())];
+            let (path, body) = match brake["work"]["doing"].as_str() {
+                Some("running") => {
+                    let good = &brake["work"]["quantity"];
+                    (path("finish"), json!({"good": good, "scrap": 0}))
                 }
-                ("running", _) => {
-                    let body = json!({"good": brake["run"]["quantity"], "scrap": 0}).to_string();
-                    ask(
-                        address,
-                        "POST",
-                        &path("run/finish"),
-                        &[("If-Match", &terms)],
-                        &body,
-                    )
+                _ => {
+                    let lines = plan["brakes"].as_array().into_iter().flatten();
+                    let line = lines.filter(|line| line["brake"] == id);
+                    let runs = line.flat_map(|line| line["runs"].as_array().into_iter().flatten());
+                    let names = runs.filter_map(|run| run["run"].as_str());
+                    let next = names
+                        .map(|run| (id.to_owned(), run.to_owned()))
+                        .find(|run| !tried.contains(run));
+                    let Some(next) = next else { continue };
+                    let body = json!({"run": next.1});
+                    tried.insert(next);
+                    (path("start"), body)
                 }
-                _ => continue,
             };
-            let Some(Reply { status, body, .. }) = told else {
+            let Some(reply) = ask(address, "POST", &path, &terms, &body.to_string()) else {
                 return;
             };
-            // The plan may have moved on in between, and the day is not the one that was planned.
-            assert!(
-                status == 200 || (400..500).contains(&status) || status == 503,
-                "{status} {body}"
-            );
+            // The plan may have moved on in between, and the hour is not the one that was planned.
+            let status = reply.status;
+            let fine = status == 200 || (400..500).contains(&status) || status == 503;
+            assert!(fine, "{path} {body}: {status} {}", reply.body);
         }
         sleep(Duration::from_millis(30));
     }
-}
-
-fn tag(thing: &Value) -> String {
-    format!("\"{}\"", thing["version"])
 }
 
 /// What was acknowledged is there; of what was not, all or nothing.

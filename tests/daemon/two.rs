@@ -13,27 +13,24 @@ const PATIENCE: Duration = Duration::from_secs(90);
 const CLOCK: &str = "2027-06-04T15:30+02:00";
 
 fn published(server: &Server) -> (u64, String) {
-    let reply = server.get("/api/v1/published");
-    let plan = match reply.status {
-        200 => reply.json()["plan"].as_u64().unwrap_or(0),
-        _ => 0,
-    };
-    (plan, reply.header("etag").unwrap_or("\"0\"").to_owned())
+    let reply = server.get("/api/v1/plans/published");
+    let standing = server.get("/api/v1/standing").json();
+    let plan = standing["published"].as_u64().unwrap_or(0);
+    (plan, reply.header("etag").unwrap_or_default().to_owned())
 }
 
 fn proposal_after(server: &Server, plan: u64) -> u64 {
     let began = Instant::now();
     loop {
-        let reply = server.get("/api/v1/proposal");
-        if reply.status == 200
-            && let Some(number) = reply.json()["plan"].as_u64()
+        let standing = server.get("/api/v1/standing").json();
+        if let Some(number) = standing["proposal"].as_u64()
             && number > plan
         {
             return number;
         }
         assert!(
             began.elapsed() < PATIENCE,
-            "no proposal after {plan}: {reply:?}"
+            "no proposal after {plan}: {standing}"
         );
         sleep(Duration::from_millis(50));
     }
@@ -71,8 +68,20 @@ fn of_two_who_publish_one_wins() {
         let (_, tag) = published(&here);
         let publish = |server: &Server| {
             let body = json!({"plan": plan}).to_string();
-            let headers = [("If-Match", tag.as_str())];
-            ask(&server.address, "POST", "/api/v1/publish", &headers, &body).unwrap()
+            let none = tag.is_empty();
+            let terms = if none {
+                ("If-None-Match", "*")
+            } else {
+                ("If-Match", tag.as_str())
+            };
+            ask(
+                &server.address,
+                "PUT",
+                "/api/v1/plans/published",
+                &[terms],
+                &body,
+            )
+            .unwrap()
         };
         let (mine, yours) = scope(|scope| {
             let mine = scope.spawn(|| publish(&here));
@@ -129,7 +138,12 @@ fn a_killed_daemons_job_is_taken_over() {
     }
     policy["steps"] = json!(1_000_000_000);
     policy["quiet_seconds"] = json!(0);
-    let headers = [("If-Match", "\"0\"")];
+    let tag = first
+        .get("/api/v1/policy")
+        .header("etag")
+        .unwrap()
+        .to_owned();
+    let headers = [("If-Match", tag.as_str())];
     let put = ask(
         &first.address,
         "PUT",
