@@ -70,12 +70,17 @@ pub(crate) enum Command {
                       verify demo-shop plan.json"
     )]
     Verify(VerifyArgs),
-    /// Watch a shop folder, plan it again whenever it changes, and show the plan on a board.
+    /// Keep a shop's orders, plans and reports, propose a new plan whenever something happens, and
+    /// serve it all to this machine or the shop's network.
     #[command(
-        after_help = "Example:\n  brakewright serve demo-shop --listen 127.0.0.1:8077\n\nThe board \
-                      has no login yet, so it listens on this machine alone."
+        after_help = "Examples:\n  brakewright serve demo-shop --clock 2027-03-22T15:30+01:00\n  \
+                      brakewright serve --config config/daemon.toml"
     )]
     Serve(ServeArgs),
+    /// Look after the daemon's database: back it up, restore, bring up to date, examine.
+    Db(DbArgs),
+    /// Say who may use the daemon: accounts, roles and tokens.
+    People(PeopleArgs),
 }
 
 /// `check`.
@@ -210,18 +215,144 @@ pub(crate) struct VerifyArgs {
 /// `serve`.
 #[derive(Debug, ClapArgs)]
 pub(crate) struct ServeArgs {
-    /// The shop folder: the one that holds shop.toml.
-    pub(crate) folder: PathBuf,
-    /// Where shop revisions and plans are kept.
-    #[arg(long, value_name = "URL", default_value = "sqlite://brakewright.db")]
-    pub(crate) db: String,
-    /// Address of the board; this machine alone may reach it.
-    #[arg(long, value_name = "ADDRESS", default_value = "127.0.0.1:8077")]
-    pub(crate) listen: SocketAddr,
-    /// Search so many steps for every plan.
-    #[arg(long, value_name = "STEPS", default_value_t = DEFAULT_ITERATIONS)]
-    pub(crate) iterations: u64,
-    /// Number the search's generators start from.
-    #[arg(long, value_name = "NUMBER", default_value_t = DEFAULT_SEED)]
-    pub(crate) seed: u64,
+    /// A shop folder to watch: the one that holds shop.toml. Without it shop data comes through the
+    /// API alone.
+    pub(crate) folder: Option<PathBuf>,
+    /// A settings file; config/daemon.toml explains every key. What is given here goes before it.
+    #[arg(long, value_name = "FILE")]
+    pub(crate) config: Option<PathBuf>,
+    /// Where everything is kept: sqlite://FILE or postgres://…
+    /// [default: sqlite://brakewright.db]
+    #[arg(
+        long,
+        value_name = "URL",
+        env = "BRAKEWRIGHT_DATABASE",
+        hide_env_values = true
+    )]
+    pub(crate) db: Option<String>,
+    /// The shop's name in the database [default: shop].
+    #[arg(long, value_name = "NAME")]
+    pub(crate) site: Option<String>,
+    /// Address to listen on; other machines are served with TLS only
+    /// [default: 127.0.0.1:8077].
+    #[arg(long, value_name = "ADDRESS")]
+    pub(crate) listen: Option<SocketAddr>,
+    /// Serve other machines without TLS: everybody on the network can then read passwords.
+    #[arg(long)]
+    pub(crate) open_to_others: bool,
+    /// A folder in which other programs drop CSV files of work orders.
+    #[arg(long, value_name = "DIR")]
+    pub(crate) inbox: Option<PathBuf>,
+    /// Search at most so many seconds for a proposal [default: 10].
+    #[arg(long, value_name = "SECONDS")]
+    pub(crate) seconds: Option<u64>,
+    /// Number the search's generators start from [default: 1].
+    #[arg(long, value_name = "NUMBER")]
+    pub(crate) seed: Option<u64>,
+    /// Let the daemon's clock begin at this moment, to try things out with a shop of another day;
+    /// UTC when it has no offset of its own.
+    #[arg(long, value_name = "MOMENT")]
+    pub(crate) clock: Option<String>,
+    /// Write the log as JSON, a line each.
+    #[arg(long)]
+    pub(crate) log_json: bool,
+}
+
+/// `db`.
+#[derive(Debug, ClapArgs)]
+pub(crate) struct DbArgs {
+    /// What to do.
+    #[command(subcommand)]
+    pub(crate) what: DbCommand,
+}
+
+/// One call of `db`.
+#[derive(Debug, Subcommand)]
+pub(crate) enum DbCommand {
+    /// Copy a database, in use or not, into one file; PostgreSQL too.
+    Backup {
+        /// The database.
+        #[command(flatten)]
+        db: DbUrl,
+        /// The file to write; it must not be there yet.
+        file: PathBuf,
+    },
+    /// Fill an empty database from such a file, whichever engine either is of.
+    Restore {
+        /// The database.
+        #[command(flatten)]
+        db: DbUrl,
+        /// The file that was written.
+        file: PathBuf,
+    },
+    /// Bring the tables up to date, as `serve` does when it starts.
+    Migrate {
+        /// The database.
+        #[command(flatten)]
+        db: DbUrl,
+    },
+    /// Examine a database: its tables, its events, and whether every site's published plan can be
+    /// read back and is still accepted by the audit.
+    Doctor {
+        /// The database.
+        #[command(flatten)]
+        db: DbUrl,
+    },
+}
+
+/// Which database.
+#[derive(Debug, ClapArgs)]
+pub(crate) struct DbUrl {
+    /// The database: sqlite://FILE or postgres://…
+    #[arg(
+        long = "db",
+        value_name = "URL",
+        env = "BRAKEWRIGHT_DATABASE",
+        hide_env_values = true,
+        default_value = "sqlite://brakewright.db"
+    )]
+    pub(crate) url: String,
+}
+
+/// `people`.
+#[derive(Debug, ClapArgs)]
+pub(crate) struct PeopleArgs {
+    /// The database.
+    #[command(flatten)]
+    pub(crate) db: DbUrl,
+    /// The shop's name in the database.
+    #[arg(long, value_name = "NAME", default_value = "shop")]
+    pub(crate) site: String,
+    /// What to do.
+    #[command(subcommand)]
+    pub(crate) what: PeopleCommand,
+}
+
+/// One call of `people`.
+#[derive(Debug, Subcommand)]
+pub(crate) enum PeopleCommand {
+    /// Who has an account, with what role.
+    List,
+    /// Add an account or change its role; the password is read from standard input. An empty one
+    /// leaves the account without: then it can only be used with tokens.
+    Put {
+        /// The name to sign in with.
+        name: String,
+        /// manager, lead, estimator or viewer.
+        #[arg(long)]
+        role: String,
+    },
+    /// Shut an account out: its sessions and tokens end at once.
+    Disable {
+        /// Its name.
+        name: String,
+    },
+    /// Make a token for a program. It is shown once and cannot be shown again.
+    Token {
+        /// Whose account it acts for.
+        name: String,
+        /// What it is for, in words.
+        #[arg(long, default_value = "")]
+        label: String,
+    },
 }

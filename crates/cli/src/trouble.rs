@@ -4,8 +4,9 @@ use daemon::DaemonError;
 use std::io;
 use std::path::PathBuf;
 use std::process::ExitCode;
+use store::StoreError;
 use units::Finding;
-use workshop::{FolderError, Rejected};
+use workshop::{FolderError, OfficeError, Rejected};
 
 /// How a call ended.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -73,6 +74,12 @@ pub(crate) enum Trouble {
     /// The daemon cannot start or go on.
     #[error(transparent)]
     Daemon(#[from] DaemonError),
+    /// The database cannot be used.
+    #[error(transparent)]
+    Store(#[from] StoreError),
+    /// A site cannot be used.
+    #[error(transparent)]
+    Office(#[from] OfficeError),
     /// Threads or signals of the system cannot be had.
     #[error("the system refuses what this call needs: {0}")]
     System(io::Error),
@@ -88,8 +95,8 @@ impl Trouble {
             | Trouble::Usage(_)
             | Trouble::Unreadable { .. }
             | Trouble::Unwritable { .. } => Ended::BadInput,
-            Trouble::Daemon(DaemonError::Board(_) | DaemonError::Fault { .. }) => Ended::Fault,
-            Trouble::Daemon(_) => Ended::BadInput,
+            Trouble::Daemon(DaemonError::Board(_) | DaemonError::Fault(_)) => Ended::Fault,
+            Trouble::Daemon(_) | Trouble::Store(_) | Trouble::Office(_) => Ended::BadInput,
             Trouble::Rejected(_) | Trouble::Output(_) | Trouble::System(_) => Ended::Fault,
         }
     }

@@ -44,14 +44,10 @@ pub struct Listen {
 #[derive(Clone, Debug, PartialEq, Eq, Deserialize)]
 #[serde(deny_unknown_fields, default)]
 pub struct Planning {
-    /// Seconds of search for a proposal.
+    /// Seconds of search for a proposal at most.
     pub seconds: u64,
-    /// Steps of search instead of seconds.
-    pub steps: Option<u64>,
     /// Number the search's generators start from.
     pub seed: u64,
-    /// Seconds of quiet before a proposal is begun.
-    pub quiet_seconds: u64,
 }
 
 /// Where other programs drop work orders.
@@ -103,9 +99,7 @@ impl Default for Planning {
     fn default() -> Planning {
         Planning {
             seconds: 10,
-            steps: None,
             seed: 1,
-            quiet_seconds: 2,
         }
     }
 }

@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::Duration;
 use tokio::task::{JoinError, spawn_blocking};
-use workshop::{Base, Command, FolderError, Office, OfficeError, Standing};
+use workshop::{Base, FolderError, Office, OfficeError, Standing, Terms};
 
 /// How often the folder is looked at. A change is read when it has held still for two looks, so an
 /// edit is noticed within twice this.
@@ -88,8 +88,12 @@ impl Folder {
             self.office.stand(Standing::Faults);
             return Ok(());
         };
-        match self.office.take_files(FOLDER, &files, Arc::new(base)).await {
-            Ok(()) => {}
+        match self
+            .office
+            .take_files(FOLDER, &files, Arc::new(base), Terms::default())
+            .await
+        {
+            Ok(_) => {}
             Err(OfficeError::Refused(refusal)) => {
                 findings.extend(refusal.findings().iter().cloned());
                 tracing::warn!(%refusal, "the shop folder");

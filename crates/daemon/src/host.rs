@@ -1,64 +1,75 @@
-//! Starting, hosting the board beside the rounds, and stopping both.
+//! Starting, running every part, and stopping all of them.
 
-use crate::rounds::Rounds;
-use crate::{DaemonError, ServeAsk};
+use crate::DaemonError;
+use crate::config::Settings;
+use crate::folder::Folder;
+use crate::inbox::Inbox;
+use crate::listen::{self, Door};
+use crate::offices::Offices;
+use crate::planner::Planner;
 use std::future::Future;
 use std::net::SocketAddr;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Duration;
-use store::Store;
-use tokio::net::TcpListener;
+use store::{News, Store};
 use tokio::sync::watch;
-use tokio::task::{JoinError, JoinHandle};
-use web::BoardState;
-use workshop::FolderError;
+use tokio::task::{JoinError, JoinSet};
+use units::Seconds;
+use workshop::{Clock, Effort, FolderError, Standing};
 
-/// How long answers under way may take once the daemon stops. A board is small; a connection still
-/// open after this has nobody reading at its other end.
-const FAREWELL_LONGEST: Duration = Duration::from_secs(5);
+/// How often old answers to callers' keys are forgotten.
+const TIDY_EVERY: Duration = Duration::from_secs(3_600);
+
+/// How long an answer is kept for a caller that asks again with the same key.
+const ANSWERS_KEPT: Seconds = Seconds(2 * 86_400);
+
+/// How long to wait before listening to the database again after that has failed.
+const LISTEN_AGAIN_AFTER: Duration = Duration::from_secs(2);
 
 /// A daemon that holds its address and its database but has not begun to work.
-#[derive(Debug)]
 pub struct Daemon {
     address: SocketAddr,
-    listener: TcpListener,
+    door: Door,
     store: Store,
-    ask: ServeAsk,
+    offices: Offices,
+    settings: Settings,
 }
 
-/// Serves until `shutdown` is ready: watches the folder, plans it, hosts the board.
+/// Serves until `shutdown` is ready.
 ///
 /// # Errors
 /// As [`bind`] and [`Daemon::run`].
-pub async fn serve(ask: ServeAsk, shutdown: impl Future<Output = ()>) -> Result<(), DaemonError> {
-    bind(ask).await?.run(shutdown).await
+pub async fn serve(
+    settings: Settings,
+    clock: Clock,
+    shutdown: impl Future<Output = ()>,
+) -> Result<(), DaemonError> {
+    bind(settings, clock).await?.run(shutdown).await
 }
 
-/// Takes the address and opens the database.
+/// Takes the address, opens the database, brings it up to date and reads what has happened.
 ///
 /// # Errors
-/// [`DaemonError`] when the address can be reached from other machines or is taken, the folder is
-/// not there, or the database cannot be opened.
-pub async fn bind(ask: ServeAsk) -> Result<Daemon, DaemonError> {
-    if !ask.listen.ip().is_loopback() {
-        return Err(DaemonError::OpenToOthers(ask.listen));
+/// [`DaemonError`] when other machines would be served unprotected, the address is taken, a folder
+/// is not there, a certificate cannot be read, or the database cannot be opened.
+pub async fn bind(settings: Settings, clock: Clock) -> Result<Daemon, DaemonError> {
+    for folder in [&settings.folder, &settings.inbox.folder] {
+        if !folder.as_os_str().is_empty() && !folder.is_dir() {
+            return Err(FolderError::NotAFolder(folder.clone()).into());
+        }
     }
-    if !ask.folder.is_dir() {
-        return Err(FolderError::NotAFolder(ask.folder).into());
-    }
-    let refused = |cause| DaemonError::Listen {
-        address: ask.listen,
-        cause,
-    };
-    let listener = TcpListener::bind(ask.listen).await.map_err(refused)?;
-    let address = listener.local_addr().map_err(refused)?;
-    let store = Store::open(&ask.database).await?;
+    let door = listen::open(&settings.listen).await?;
+    let address = door.address();
+    let store = Store::open(&settings.database).await?;
+    let sites = [settings.site.clone()];
+    let offices = Offices::open(&store, &sites, clock).await?;
     Ok(Daemon {
         address,
-        listener,
+        door,
         store,
-        ask,
+        offices,
+        settings,
     })
 }
 
@@ -69,68 +80,127 @@ impl Daemon {
         self.address
     }
 
+    /// Whether it speaks TLS.
+    #[must_use]
+    pub fn is_encrypted(&self) -> bool {
+        self.door.is_encrypted()
+    }
+
     /// Works until `shutdown` is ready, then lets answers and a change under way end, drops a search
     /// under way, and closes the database.
     ///
     /// # Errors
-    /// [`DaemonError`] when the board cannot be hosted any longer or part of the program failed.
+    /// [`DaemonError`] when the address cannot be served any longer or part of the program failed.
     pub async fn run(self, shutdown: impl Future<Output = ()>) -> Result<(), DaemonError> {
         let stop = Stop::new();
-        let board = BoardState::new();
-        let rounds = Rounds::new(self.ask, self.store.clone(), board.clone(), stop.clone());
-        let mut rounds = tokio::spawn(rounds.run());
-        let mut host = tokio::spawn(host(self.listener, board, stop.clone()));
-        tracing::info!(address = %self.address, "the board is up");
+        let mut parts: JoinSet<Result<(), DaemonError>> = JoinSet::new();
+        let router = web::router(web::Hosting {
+            offices: self.offices.own(),
+            hosts: self.settings.listen.hosts.clone(),
+            loopback: self.address.ip().is_loopback(),
+            encrypted: self.door.is_encrypted(),
+            effort: effort(&self.settings),
+        });
+        parts.spawn(self.door.serve(router, stop.clone()));
+        let news = self.store.news().await?;
+        parts.spawn(done(listen_to_others(
+            news,
+            self.offices.clone(),
+            stop.clone(),
+        )));
+        parts.spawn(done(tidy(self.offices.clone(), stop.clone())));
+        let planner = Planner {
+            store: self.store.clone(),
+            offices: self.offices.clone(),
+            effort: effort(&self.settings),
+            stop: stop.clone(),
+            worker: worker_name(self.address),
+        };
+        parts.spawn(done(planner.run()));
+        for office in self.offices.own() {
+            if !self.settings.folder.as_os_str().is_empty() {
+                let folder =
+                    Folder::new(self.settings.folder.clone(), office.clone(), stop.clone());
+                parts.spawn(done(folder.run()));
+            }
+            if !self.settings.inbox.folder.as_os_str().is_empty() {
+                let inbox = Inbox::new(&self.settings.inbox, office.clone(), stop.clone());
+                parts.spawn(done(inbox.run()));
+            }
+        }
+        tracing::info!(address = %self.address, "serving");
 
         let ended = tokio::select! {
             () = shutdown => Ok(()),
-            ended = &mut rounds => ended.map_err(|cause| fault("planner", cause)),
-            ended = &mut host => board_ended(ended),
+            ended = parts.join_next() => ended.map_or(Ok(()), part_ended),
         };
         stop.now();
-        // Whichever of the two ended by itself must not be awaited again.
-        let rest = tokio::try_join!(finish_rounds(rounds), finish_host(host));
+        let mut rest = Ok(());
+        while let Some(ended) = parts.join_next().await {
+            rest = rest.and(part_ended(ended));
+        }
         self.store.close().await;
         tracing::info!("stopped");
-        ended.and(rest.map(|_| ()))
+        ended.and(rest)
     }
 }
 
-async fn host(listener: TcpListener, board: BoardState, stop: Stop) -> std::io::Result<()> {
-    axum::serve(listener, web::router(board))
-        .with_graceful_shutdown(async move { stop.asked().await })
-        .await
+async fn done(part: impl Future<Output = ()>) -> Result<(), DaemonError> {
+    part.await;
+    Ok(())
 }
 
-async fn finish_rounds(rounds: JoinHandle<()>) -> Result<(), DaemonError> {
-    if rounds.is_finished() {
-        return Ok(());
-    }
-    rounds.await.map_err(|cause| fault("planner", cause))
+fn part_ended(ended: Result<Result<(), DaemonError>, JoinError>) -> Result<(), DaemonError> {
+    ended.map_err(DaemonError::Fault)?
 }
 
-async fn finish_host(mut host: JoinHandle<std::io::Result<()>>) -> Result<(), DaemonError> {
-    if host.is_finished() {
-        return Ok(());
+fn effort(settings: &Settings) -> Effort {
+    Effort {
+        seconds: settings.planning.seconds,
+        seed: settings.planning.seed,
     }
-    match tokio::time::timeout(FAREWELL_LONGEST, &mut host).await {
-        Ok(ended) => board_ended(ended),
-        Err(_) => {
-            tracing::warn!("a connection did not end; it is cut");
-            host.abort();
-            Ok(())
+}
+
+/// No other daemon has the same address on the same machine, nor the same process number there.
+fn worker_name(address: SocketAddr) -> String {
+    let machine = std::fs::read_to_string("/proc/sys/kernel/hostname").unwrap_or_default();
+    format!("{} {address} {}", machine.trim(), std::process::id())
+}
+
+/// Takes up what other daemons write.
+async fn listen_to_others(mut news: News, offices: Offices, stop: Stop) {
+    loop {
+        tokio::select! {
+            heard = news.next() => {
+                if let Err(error) = heard {
+                    tracing::warn!(%error, "the database's news are not heard");
+                    tokio::time::sleep(LISTEN_AGAIN_AFTER).await;
+                }
+            }
+            () = stop.asked() => return,
+        }
+        for office in offices.own() {
+            if let Err(error) = office.catch_up().await {
+                tracing::error!(%error, site = office.name(), "events cannot be read");
+                office.stand(Standing::Trouble(error.to_string()));
+            }
         }
     }
 }
 
-fn board_ended(ended: Result<std::io::Result<()>, JoinError>) -> Result<(), DaemonError> {
-    ended
-        .map_err(|cause| fault("board", cause))?
-        .map_err(DaemonError::Board)
-}
-
-fn fault(part: &'static str, cause: JoinError) -> DaemonError {
-    DaemonError::Fault { part, cause }
+/// Forgets answers that nobody asks for again.
+async fn tidy(offices: Offices, stop: Stop) {
+    loop {
+        for office in offices.own() {
+            if let Err(error) = office.forget_answers(ANSWERS_KEPT).await {
+                tracing::warn!(%error, site = office.name(), "old answers stay");
+            }
+        }
+        tokio::select! {
+            () = tokio::time::sleep(TIDY_EVERY) => {}
+            () = stop.asked() => return,
+        }
+    }
 }
 
 /// Tells every part of the daemon to stop: tasks by waking them, the search by a flag it reads
@@ -152,11 +222,6 @@ impl Stop {
     fn now(&self) {
         self.flag.store(true, Ordering::Relaxed);
         self.told.send_replace(true);
-    }
-
-    /// The flag, for the search.
-    pub(crate) fn flag(&self) -> &AtomicBool {
-        &self.flag
     }
 
     /// Whether stopping has been asked for.

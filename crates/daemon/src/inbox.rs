@@ -15,7 +15,7 @@ use std::path::{Path, PathBuf};
 use std::time::{Duration, SystemTime};
 use tokio::task::spawn_blocking;
 use units::Finding;
-use workshop::{Command, IdempotencyKey, Office, OfficeError};
+use workshop::{Command, IdempotencyKey, Office, OfficeError, Refusal, Source, Terms};
 
 /// How often the folder is looked at. A file is read when two looks see the same of it.
 const LOOK_EVERY: Duration = Duration::from_secs(1);
@@ -121,9 +121,18 @@ impl Inbox {
         for byte in &request {
             let _ = write!(key, "{byte:02x}");
         }
-        let command = Command::put_orders(format!("inbox {name}"), rows);
-        let key = IdempotencyKey { key, request };
-        match self.office.submit(INBOX, command, Some(key)).await {
+        let command = Command::PutOrders {
+            source: Source::Inbox,
+            name: name.to_owned(),
+            rows,
+            new_only: false,
+            expect: None,
+        };
+        let terms = Terms {
+            key: Some(IdempotencyKey { key, request }),
+            ..Terms::default()
+        };
+        match self.office.submit(INBOX, command, terms).await {
             Ok(done) => Fate::Taken(format!("{count} orders taken, event {}\n", done.number)),
             Err(OfficeError::Refused(refusal)) => Fate::Refused(refused(&refusal)),
             Err(error) => Fate::Later(error.to_string()),
@@ -131,7 +140,7 @@ impl Inbox {
     }
 }
 
-fn refused(refusal: &workshop::Refusal) -> String {
+fn refused(refusal: &Refusal) -> String {
     let mut text = format!("refused: {refusal}\n");
     text.push_str(&report(refusal.findings()));
     text
@@ -142,7 +151,10 @@ fn report(findings: &[Finding]) -> String {
     for finding in findings {
         let _ = writeln!(text, "{finding}");
     }
-    let _ = writeln!(text, "Nothing of this file was taken. Mend it and drop it again.");
+    let _ = writeln!(
+        text,
+        "Nothing of this file was taken. Mend it and drop it again."
+    );
     text
 }
 
@@ -156,7 +168,9 @@ fn list(folder: &Path) -> io::Result<BTreeMap<PathBuf, Seen>> {
             .extension()
             .is_some_and(|extension| extension.eq_ignore_ascii_case("csv"));
         // A file may be gone again by now.
-        let Ok(about) = entry.metadata() else { continue };
+        let Ok(about) = entry.metadata() else {
+            continue;
+        };
         if table && about.is_file() {
             files.insert(path, (about.len(), about.modified().ok()));
         }

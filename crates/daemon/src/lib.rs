@@ -1,19 +1,22 @@
-//! Watches a shop folder, plans it again when it changes, and hosts the board.
+//! The daemon: takes what the folder, the inbox and the API bring, proposes plans, and serves them.
 //!
 //! [`serve`] runs until told to stop; [`bind`] and [`Daemon::run`] are its two halves, for callers
-//! that want to know the address before it runs. Each round goes one way: read the folder, keep it,
-//! check it, plan it, have the plan judged, keep the plan, put it up. A round that fails anywhere
-//! leaves the last good plan up and says why.
+//! that want to know the address before it runs. Its parts know nothing of one another; each works
+//! on the same offices, and what one of them writes the others see there.
 //!
-//! Invariants: the only crate, besides the executable, that asks for the time of day. Holds no SQL,
-//! no HTTP and no rule of the trade. A plan is put up only after it has been stored.
+//! Invariants: holds no SQL, no HTTP and no rule of the trade. The time comes from the clock it is
+//! given. Trouble that may pass, such as a file being written, never ends it.
 
-mod ask;
+mod config;
 mod error;
+mod folder;
 mod host;
+mod inbox;
+mod listen;
 mod look;
-mod rounds;
+mod offices;
+mod planner;
 
-pub use ask::ServeAsk;
+pub use config::{Ignore, Inbox, Listen, Planning, Settings};
 pub use error::DaemonError;
 pub use host::{Daemon, bind, serve};

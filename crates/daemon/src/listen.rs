@@ -49,7 +49,10 @@ pub(crate) async fn open(settings: &Listen) -> Result<Door, DaemonError> {
 
 async fn certificate(settings: &Listen) -> Result<Option<Tls>, DaemonError> {
     let (certificate, key) = (settings.certificate.clone(), settings.key.clone());
-    match (certificate.as_os_str().is_empty(), key.as_os_str().is_empty()) {
+    match (
+        certificate.as_os_str().is_empty(),
+        key.as_os_str().is_empty(),
+    ) {
         (true, true) => return Ok(None),
         (false, false) => {}
         _ => return Err(DaemonError::HalfACertificate),

@@ -31,7 +31,6 @@ pub(crate) struct Planner {
     pub(crate) store: Store,
     pub(crate) offices: Offices,
     pub(crate) effort: Effort,
-    pub(crate) quiet: Seconds,
     pub(crate) stop: Stop,
     /// This daemon's name in the database's list of jobs; no other has it.
     pub(crate) worker: String,
@@ -61,7 +60,7 @@ impl Planner {
     /// Asks for a plan of a site when it needs one and has been quiet for long enough.
     async fn ask(&self, office: &Office) -> Result<(), OfficeError> {
         let now = office.now();
-        if office.plan_is_wanted() && office.quiet_for(now) >= self.quiet && !office.resting(now) {
+        if office.plan_is_wanted() && office.is_quiet(now) && !office.resting(now) {
             office.want_plan("something has happened").await?;
         }
         Ok(())
@@ -120,7 +119,7 @@ fn told(
                 attempt = job.attempt,
                 "a new proposal"
             );
-            let number = store::PlanNumber::of(kept.number);
+            let number = store::PlanNumber(i64::try_from(kept.number).unwrap_or(i64::MAX));
             (Outcome::Planned(number), Standing::UpToDate)
         }
         Ok(None) => (Outcome::Dropped, Standing::Waiting),

@@ -34,6 +34,15 @@ pub struct Refusal {
 }
 
 impl Refusal {
+    /// What is wrong with the data it refuses, when it came as rows.
+    #[must_use]
+    pub fn findings(&self) -> &[Finding] {
+        match &self.kind {
+            RefusalKind::Invalid(findings) => findings,
+            _ => &[],
+        }
+    }
+
     pub(crate) fn missing(text: impl Into<String>) -> Refusal {
         Refusal::of(RefusalKind::Missing, text)
     }

@@ -14,6 +14,7 @@ mod csv_line;
 mod fields;
 mod file_set;
 mod findings;
+mod intake;
 mod known;
 mod limits;
 mod moment;
@@ -28,6 +29,7 @@ mod value;
 
 pub use codes::{CODES, Code};
 pub use file_set::{FileSet, KNOWN_FILES};
+pub use intake::{ColumnNames, order_rows};
 pub use moment::{local, parse_moment};
 pub use plan::{REFUSAL_UNITS, read_plan, write_plan};
 pub use shop::{Base, Cells, OrderRow, read_shop};

@@ -125,7 +125,7 @@ pub(crate) fn read_table(
 }
 
 /// The lines that are neither blank nor comments, with their numbers.
-fn content_lines(text: &str) -> impl Iterator<Item = (u64, &str)> {
+pub(crate) fn content_lines(text: &str) -> impl Iterator<Item = (u64, &str)> {
     let numbered = (1..).zip(text.split('\n'));
     let trimmed = numbered.map(|(line, text)| (line, text.strip_suffix('\r').unwrap_or(text)));
     trimmed.filter(|(_, text)| {
@@ -245,7 +245,7 @@ fn place_column(
     ))
 }
 
-fn read_cells(text: &str, width: usize) -> Result<Vec<Cow<'_, str>>, Problem> {
+pub(crate) fn read_cells(text: &str, width: usize) -> Result<Vec<Cow<'_, str>>, Problem> {
     let cells = split_checked(text)?;
     if cells.len() == width {
         return Ok(cells);
@@ -264,7 +264,7 @@ fn read_cells(text: &str, width: usize) -> Result<Vec<Cow<'_, str>>, Problem> {
     ))
 }
 
-fn split_checked(text: &str) -> Result<Vec<Cow<'_, str>>, Problem> {
+pub(crate) fn split_checked(text: &str) -> Result<Vec<Cow<'_, str>>, Problem> {
     if text.len() > LONGEST_LINE {
         let found = format!("a line of {} bytes", text.len());
         let action = "look for a missing line break";

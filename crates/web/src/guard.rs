@@ -44,10 +44,15 @@ fn is_ours(app: &App, authority: &str) -> bool {
         return false;
     }
     let host = authority.host();
-    if host.eq_ignore_ascii_case("localhost") || app.hosts.iter().any(|one| one.eq_ignore_ascii_case(host)) {
+    if host.eq_ignore_ascii_case("localhost")
+        || app.hosts.iter().any(|one| one.eq_ignore_ascii_case(host))
+    {
         return true;
     }
-    let ip = host.trim_start_matches('[').trim_end_matches(']').parse::<IpAddr>();
+    let ip = host
+        .trim_start_matches('[')
+        .trim_end_matches(']')
+        .parse::<IpAddr>();
     // Nobody can point a number elsewhere, so other machines may use ours when they can reach us.
     ip.is_ok_and(|ip| ip.is_loopback() || !app.loopback)
 }
@@ -69,7 +74,9 @@ pub(crate) fn is_foreign(app: &App, headers: &HeaderMap) -> bool {
     let Some(authority) = origin.strip_prefix(scheme) else {
         return true;
     };
-    let host = headers.get(header::HOST).and_then(|host| host.to_str().ok());
+    let host = headers
+        .get(header::HOST)
+        .and_then(|host| host.to_str().ok());
     match host {
         Some(host) => !host.eq_ignore_ascii_case(authority),
         None => !is_ours(app, authority),

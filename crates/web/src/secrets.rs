@@ -127,7 +127,10 @@ mod tests {
     #[test]
     fn a_password_is_known_again_and_another_is_not() {
         let hashed = hash_password("nine cold chisels").unwrap();
-        assert!(hashed.starts_with("$argon2id$v=19$m=19456,t=2,p=1$"), "{hashed}");
+        assert!(
+            hashed.starts_with("$argon2id$v=19$m=19456,t=2,p=1$"),
+            "{hashed}"
+        );
         assert!(check_password("nine cold chisels", Some(&hashed)));
         assert!(!check_password("nine cold chisel", Some(&hashed)));
         assert!(!check_password("nine cold chisels", None));

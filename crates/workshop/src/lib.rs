@@ -15,6 +15,8 @@ mod planning;
 pub use batches::{
     Alone, Batch, BatchPart, BatchReport, BatchStation, PairSaving, WhyAlone, batches,
 };
+pub use daybook::{Command, Expectation, Refusal, RefusalKind, Source};
+pub use documents::Base;
 pub use engineering::{Ask, PartStudy, part_sheet};
 pub use folder::{Checked, FolderError, check, check_files, read_folder};
 pub use office::{

@@ -57,6 +57,8 @@ async fn doctor(db: &DbUrl, printer: &mut Printer) -> Result<Ended, Trouble> {
         printer.data(&format!("{trouble}\n"))?;
     }
     let count = counted(troubles.len(), "thing is wrong", "things are wrong");
-    printer.data(&format!("{count}; restore a backup, or ask for help with this output\n"))?;
+    printer.data(&format!(
+        "{count}; restore a backup, or ask for help with this output\n"
+    ))?;
     Ok(Ended::NeedsAPerson)
 }

@@ -4,7 +4,9 @@ mod batches;
 mod bends;
 mod changeover;
 mod check;
+mod db;
 mod interrupt;
+mod people;
 mod plan;
 mod serve;
 mod verify;
@@ -30,6 +32,8 @@ pub(crate) fn run(command: Command, printer: &mut Printer) -> Result<Ended, Trou
         Command::Changeover(args) => changeover::run(&args, printer),
         Command::Verify(args) => verify::run(&args, printer),
         Command::Serve(args) => serve::run(args, printer),
+        Command::Db(args) => db::run(args.what, printer),
+        Command::People(args) => people::run(args, printer),
     }
 }
 
@@ -69,13 +73,14 @@ fn says_invented(bytes: &[u8]) -> bool {
 
 /// The moment a call is about when it names none.
 fn usual_from(shop: &Shop) -> Moment {
-    let since_1970 = SystemTime::now()
-        .duration_since(UNIX_EPOCH)
-        .unwrap_or_default();
-    default_from(
-        shop,
-        Moment(i64::try_from(since_1970.as_secs()).unwrap_or(0)),
-    )
+    default_from(shop, now())
+}
+
+/// The time of the system's clock; one set before 1970 counts as 1970.
+fn now() -> Moment {
+    let since_1970 = SystemTime::now().duration_since(UNIX_EPOCH);
+    let seconds = since_1970.unwrap_or_default().as_secs();
+    Moment(i64::try_from(seconds).unwrap_or(i64::MAX))
 }
 
 /// Plans a shop within a budget. An interrupt from the keyboard ends the search, not the call.

@@ -30,6 +30,9 @@ pub type Cells = BTreeMap<String, String>;
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct OrderRow {
+    /// The line of the file it came from; its number among the rows stands for it when there is none.
+    #[serde(default, skip)]
+    pub line: Option<u64>,
     /// The row of work-orders.csv.
     pub cells: Cells,
     /// Rows of deliveries.csv.
@@ -137,7 +140,8 @@ impl Base {
             columns: orders::COLUMNS,
             unit: self.general.unit,
         };
-        for (line, row) in (1..).zip(rows) {
+        for (number, row) in (1..).zip(rows) {
+            let line = row.line.unwrap_or(number);
             let spot = Spot {
                 file: name,
                 line,
@@ -164,7 +168,8 @@ impl Base {
             columns,
             unit: general.unit,
         };
-        for (line, row) in (1..).zip(rows) {
+        for (number, row) in (1..).zip(rows) {
+            let line = row.line.unwrap_or(number);
             let lists = [
                 ("deliveries", &row.deliveries, DELIVERY_COLUMNS),
                 ("blanks", &row.blanks, BLANK_COLUMNS),

@@ -56,6 +56,11 @@ pub fn read_shop(files: &FileSet) -> (Option<Shop>, Vec<Finding>) {
     (shop.filter(|_| good), findings.finish())
 }
 
+/// The columns of an order.
+pub(crate) fn order_columns() -> impl Iterator<Item = &'static str> {
+    orders::COLUMNS.iter().map(|column| column.name)
+}
+
 /// What the files say, list by list.
 struct Read {
     general: general::General,

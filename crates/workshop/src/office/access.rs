@@ -113,4 +113,13 @@ impl Office {
     pub async fn end_session(&self, hash: &Hash) -> Result<bool, OfficeError> {
         Ok(self.site().end_session(hash).await?)
     }
+
+    /// Ends every session of an account, as when its password is a new one.
+    ///
+    /// # Errors
+    /// [`OfficeError`] when the store cannot be written.
+    pub async fn end_sessions_of(&self, account: &str) -> Result<(), OfficeError> {
+        self.site().end_sessions_of(account).await?;
+        Ok(())
+    }
 }

@@ -79,9 +79,10 @@ impl Office {
             .with(|front| front.resting_until = Some(until));
     }
 
-    /// How long nothing has happened.
+    /// Whether nothing has happened for as long as the policy wants before a proposal.
     #[must_use]
-    pub fn quiet_for(&self, now: Moment) -> Seconds {
-        now - self.state().at
+    pub fn is_quiet(&self, now: Moment) -> bool {
+        let state = self.state();
+        now - state.at >= Seconds(i64::from(state.policy.quiet_seconds))
     }
 }

@@ -4,6 +4,7 @@ use super::Office;
 use super::error::OfficeError;
 use super::proposing::Effort;
 use daybook::Command;
+use daybook::differences::{Differences, differences};
 use model::{Plan, Shop};
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
@@ -17,6 +18,8 @@ pub struct Rush {
     pub without: Plan,
     /// The plan with them.
     pub with: Plan,
+    /// What they change.
+    pub differences: Differences,
 }
 
 impl Office {
@@ -48,6 +51,7 @@ impl Office {
         let (shop, with) = self.search(with, effort, interrupt).await?;
         Ok(Rush {
             shop,
+            differences: differences(&without.plan, &with.plan),
             without: without.plan,
             with: with.plan,
         })

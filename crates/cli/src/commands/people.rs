@@ -1,0 +1,1 @@
+//! `people`: who may use the daemon.
