@@ -35,8 +35,8 @@ pub(crate) struct Who {
 pub(crate) enum By {
     /// The machine is open.
     OpenMachine,
-    /// A token, by its hash.
-    Token(Hash),
+    /// A token.
+    Token,
     /// A session in a browser.
     Session(Signed),
 }
@@ -98,7 +98,7 @@ fn bearer(sent: &str) -> Option<&str> {
 async fn by_token(office: &Office, token: &str) -> Result<Option<Who>, Problem> {
     let hash = secrets::hash(token);
     let account = office.account_of_token(&hash).await?;
-    Ok(account.and_then(|account| known(&account, By::Token(hash))))
+    Ok(account.and_then(|account| known(&account, By::Token)))
 }
 
 async fn by_session(office: &Office, session: &str) -> Result<Option<Who>, Problem> {
@@ -149,7 +149,9 @@ pub(crate) fn cookie_name(app: &App, site: &Site) -> String {
 fn session_cookie(app: &App, site: &Site, headers: &HeaderMap) -> Option<String> {
     let name = cookie_name(app, site);
     let cookies = headers.get_all(header::COOKIE).into_iter();
-    let pairs = cookies.filter_map(|line| line.to_str().ok()).flat_map(|line| line.split(';'));
+    let pairs = cookies
+        .filter_map(|line| line.to_str().ok())
+        .flat_map(|line| line.split(';'));
     let mut pairs = pairs.filter_map(|pair| pair.trim().split_once('='));
     let (_, session) = pairs.find(|(named, _)| *named == name)?;
     Some(session.to_owned())
@@ -190,5 +192,7 @@ impl<S: Send + Sync> FromRequestParts<S> for Site {
 
 /// The path does not say which site is meant, or names none of ours.
 pub(crate) fn no_site() -> Problem {
-    Problem::missing("No such site; paths are /api/v1/sites/SITE/..., with a site this daemon serves.")
+    Problem::missing(
+        "No such site; paths are /api/v1/sites/SITE/..., with a site this daemon serves.",
+    )
 }

@@ -149,7 +149,8 @@ pub(crate) struct Peer(pub(crate) Option<SocketAddr>);
 impl Peer {
     /// Whether it came from this machine.
     pub(crate) fn is_here(self) -> bool {
-        self.0.is_some_and(|peer| peer.ip().to_canonical().is_loopback())
+        self.0
+            .is_some_and(|peer| peer.ip().to_canonical().is_loopback())
     }
 
     /// Its address as a name. An IPv6 caller has a whole network of addresses, so the network counts.

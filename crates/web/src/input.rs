@@ -5,7 +5,7 @@ use axum::extract::{FromRequest, FromRequestParts, Path, Query, Request};
 use axum::http::request::Parts;
 use axum::http::{HeaderMap, StatusCode, header};
 use serde::de::{DeserializeOwned, Error};
-use serde::{Deserialize, Deserializer};
+use serde::{Deserialize, Deserializer, Serialize};
 use serde_json::error::Category;
 use std::borrow::Cow;
 use utoipa::openapi::schema::{KnownFormat, ObjectBuilder, SchemaFormat, Type};
@@ -100,9 +100,14 @@ impl Expected {
         match (if_match, if_none) {
             (None, None) => Ok(Expected::Anything),
             (None, Some(none)) if none == "*" => Ok(Expected::Absent),
-            (Some(tag), None) => tag.to_str().ok().and_then(version).map(Expected::Version).ok_or_else(
-                || Problem::malformed("If-Match takes one ETag as it was given, such as \"7\"."),
-            ),
+            (Some(tag), None) => tag
+                .to_str()
+                .ok()
+                .and_then(version)
+                .map(Expected::Version)
+                .ok_or_else(|| {
+                    Problem::malformed("If-Match takes one ETag as it was given, such as \"7\".")
+                }),
             (None, Some(_)) => Err(Problem::malformed("If-None-Match takes * alone here.")),
             (Some(_), Some(_)) => Err(Problem::malformed(
                 "If-Match and If-None-Match contradict each other; send one of them.",
@@ -150,7 +155,9 @@ impl<'de, const MIN: usize, const MAX: usize> Deserialize<'de> for Line<MIN, MAX
             return Err(D::Error::custom(rule));
         }
         match text.chars().find(|c| c.is_control()) {
-            Some(bad) => Err(D::Error::custom(format!("the character {bad:?} cannot be used here"))),
+            Some(bad) => Err(D::Error::custom(format!(
+                "the character {bad:?} cannot be used here"
+            ))),
             None => Ok(Line(text)),
         }
     }
@@ -174,7 +181,7 @@ impl<const MIN: usize, const MAX: usize> ToSchema for Line<MIN, MAX> {
 }
 
 /// An id as the shop's files have it: 1 to 64 letters, digits or `- _ . / + # :`.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 pub(crate) struct Id(pub(crate) String);
 
 /// What ids are made of, without the letters beyond ASCII that they may hold as well: the alphabets
@@ -218,7 +225,9 @@ impl<'de, const MIN: u64, const MAX: u64> Deserialize<'de> for Whole<MIN, MAX> {
         if (MIN..=MAX).contains(&number) {
             Ok(Whole(number))
         } else {
-            Err(D::Error::custom(format!("{number}, expected {MIN} to {MAX}")))
+            Err(D::Error::custom(format!(
+                "{number}, expected {MIN} to {MAX}"
+            )))
         }
     }
 }

@@ -1,48 +1,84 @@
-//! The board and its data over HTTP: what each brake runs, in what order, and what will be late.
+//! The daemon over HTTP: the API under `/api/v1`, the board, and who may use them.
 //!
-//! | path | answers |
-//! | --- | --- |
-//! | `/` | the board: run lists, unplaced orders, totals beside two plain ways of planning |
-//! | `/api/v1/plan` | the plan as JSON, the very text that was stored |
-//! | `/api/v1/findings` | what is to be mended in the shop folder |
-//! | `/healthz` | 200 while the program runs |
-//! | `/readyz` | 200 once a plan is up, 503 before |
+//! Every write is a command of the daybook, sent through a [`workshop::Office`]. The routes stand in
+//! one table, each with the roles that may use it; the [`router`] and the description of the API
+//! (`/api/v1/openapi.json`) are both built from it. docs/reference/api.md and docs/reference/access.md
+//! are for people.
 //!
-//! Whoever hosts the [`router`] feeds it through a [`BoardState`]. Errors are answered as
-//! `application/problem+json` (RFC 9457).
+//! Errors are answered as `application/problem+json` (RFC 9457).
 //!
-//! Invariants: reads what it is given and decides nothing; no clock, no files, no database. A plan
-//! the audit has not accepted cannot be put up: [`Current::new`] refuses it. Pages hold no script,
-//! and every text from the shop's files is escaped.
+//! Invariants: decides nothing about the shop; no files, no SQL, no time of day. No secret is kept
+//! other than as a hash. Pages hold no script, and every text from elsewhere is escaped.
 
-mod api;
+mod access;
+mod app;
+mod buckets;
 mod guard;
+mod input;
+mod metrics;
+mod openapi;
 mod page;
 mod problem;
+mod roles;
+mod routes;
 mod run_list;
-mod state;
+mod secrets;
+mod site;
+mod table;
+mod wire;
 
-pub use state::{BoardState, Current, Standing};
+pub use app::{Hosting, Limits};
+pub use buckets::Rate;
+pub use roles::Role;
+pub use secrets::{
+    Hash, SecretError, check_password, hash as secret_hash, hash_password, new_token,
+};
 
+use app::App;
 use axum::Router;
-use axum::middleware::{from_fn, map_response};
-use axum::routing::get;
+use axum::middleware::{from_fn_with_state, map_response};
+use tower::Layer;
 
-/// The board's routes.
-///
-/// Only requests addressed to this machine by a loopback name are answered: there are no roles yet,
-/// so a page from elsewhere must not be able to read the board through somebody's browser.
-pub fn router(state: BoardState) -> Router {
-    Router::new()
-        .route("/", get(page::board))
-        .route("/board.css", get(page::stylesheet))
-        .route("/api/v1/plan", get(api::plan))
-        .route("/api/v1/findings", get(api::findings))
-        .route("/healthz", get(api::healthz))
-        .route("/readyz", get(api::readyz))
+/// Everything that is served. Whoever hosts it hands the caller's address over as
+/// `ConnectInfo<SocketAddr>`; without it nobody counts as being on this machine.
+pub fn router(hosting: Hosting) -> Router {
+    let several = hosting.offices.len() > 1;
+    let (_, described, rows) = routes::table(None).finish();
+    let app = App::new(hosting, openapi::describe(described, &rows, several));
+    let (routes, _, _) = routes::table(Some(app.clone())).finish();
+    let routes = routes
         .fallback(problem::not_found)
-        .method_not_allowed_fallback(problem::only_reading)
-        .with_state(state)
-        .layer(from_fn(guard::loopback_only))
+        .method_not_allowed_fallback(problem::other_method)
+        .with_state(app.clone())
+        .layer(from_fn_with_state(app.clone(), guard::known_host))
         .layer(map_response(guard::headers))
+        .layer(from_fn_with_state(app.clone(), site::counted));
+    // Before a route is looked for, the site is taken out of the path.
+    Router::new().fallback_service(from_fn_with_state(app, site::found).layer(routes))
+}
+
+/// One route, for whoever wants to know them all.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Route {
+    /// Method.
+    pub method: String,
+    /// Path, with `{...}` for what varies.
+    pub path: String,
+    /// Who may use it; `None`: everybody.
+    pub roles: Option<Vec<Role>>,
+    /// Whether the description of the API lists it.
+    pub described: bool,
+}
+
+/// Every route.
+#[must_use]
+pub fn routes() -> Vec<Route> {
+    let (_, _, rows) = routes::table(None).finish();
+    let route = |row: table::Row| Route {
+        method: row.method.to_string(),
+        path: row.path,
+        roles: row.rule.roles.map(<[Role]>::to_vec),
+        described: row.described,
+    };
+    rows.into_iter().map(route).collect()
 }

@@ -90,7 +90,10 @@ fn write_counts(out: &mut String, counts: &Counts) -> std::fmt::Result {
             "brakewright_requests_total{{method={method},route={route},status=\"{status}\"}} {count}"
         )?;
     }
-    writeln!(out, "# HELP brakewright_request_seconds Time until an answer began.")?;
+    writeln!(
+        out,
+        "# HELP brakewright_request_seconds Time until an answer began."
+    )?;
     writeln!(out, "# TYPE brakewright_request_seconds histogram")?;
     for (route, times) in &counts.times {
         let route = quoted(route);
@@ -105,7 +108,11 @@ fn write_counts(out: &mut String, counts: &Counts) -> std::fmt::Result {
     }
     let plain = [
         ("streams_total", "Event streams opened.", counts.streams),
-        ("rush_plans_total", "Searches for what orders would cost.", counts.rushes),
+        (
+            "rush_plans_total",
+            "Searches for what orders would cost.",
+            counts.rushes,
+        ),
     ];
     for (name, help, count) in plain {
         writeln!(out, "# HELP brakewright_{name} {help}")?;
@@ -116,11 +123,18 @@ fn write_counts(out: &mut String, counts: &Counts) -> std::fmt::Result {
 }
 
 /// One figure of a site.
-type Figure = (&'static str, &'static str, &'static str, fn(&Now<'_>) -> u64);
+type Figure = (
+    &'static str,
+    &'static str,
+    &'static str,
+    fn(&Now<'_>) -> u64,
+);
 
 fn write_sites(out: &mut String, sites: &[Now<'_>]) -> std::fmt::Result {
     let figures: [Figure; 5] = [
-        ("events_total", "counter", "Events in the log.", |now| now.events),
+        ("events_total", "counter", "Events in the log.", |now| {
+            now.events
+        }),
         ("orders_open", "gauge", "Orders that are not done.", |now| {
             now.open_orders as u64
         }),
@@ -133,9 +147,12 @@ fn write_sites(out: &mut String, sites: &[Now<'_>]) -> std::fmt::Result {
             "1 while something has happened that no plan knows of.",
             |now| u64::from(now.plan_wanted),
         ),
-        ("plan_published", "gauge", "1 once a plan is published.", |now| {
-            u64::from(now.published)
-        }),
+        (
+            "plan_published",
+            "gauge",
+            "1 once a plan is published.",
+            |now| u64::from(now.published),
+        ),
     ];
     for (name, kind, help, figure) in figures {
         writeln!(out, "# HELP brakewright_{name} {help}")?;
@@ -165,7 +182,8 @@ mod tests {
             metrics.answered("GET", "/a\"b", status, Duration::from_millis(millis));
         }
         let text = metrics.text(&[]);
-        let counted = "brakewright_requests_total{method=\"GET\",route=\"/a\\\"b\",status=\"200\"} 2";
+        let counted =
+            "brakewright_requests_total{method=\"GET\",route=\"/a\\\"b\",status=\"200\"} 2";
         assert!(text.lines().any(|line| line == counted), "{text}");
         let class = "brakewright_request_seconds_bucket{route=\"/a\\\"b\",le=\"0.005\"} 2";
         assert!(text.lines().any(|line| line == class), "{text}");

@@ -1,84 +1,119 @@
-//! The board as a page.
+//! The board as a page, and the page to sign in.
 
-use crate::api::severity;
+use crate::problem::severity;
 use crate::run_list::run_list;
-use crate::state::Board;
-use crate::{BoardState, Current, Standing};
-use axum::extract::State;
-use axum::http::header;
-use axum::response::{Html, IntoResponse, Response};
 use maud::{DOCTYPE, Markup, html};
-use model::Totals;
+use model::{Plan, Totals};
+use std::sync::Arc;
 use units::Finding;
+use workshop::{KeptPlan, Standing};
 
 /// Shown on every board, before anything else a reader could act on.
-const CAUTION: &str = "Bending can maim. This plan advises; a trained person sets the machine up and answers for \
+pub(crate) const CAUTION: &str = "Bending can maim. This plan advises; a trained person sets the machine up and answers for \
      the first stroke. The machine's manual, the tool maker's load ratings and local codes go \
      first.";
 
 /// Findings beyond this are counted, not listed: whoever mends a hundred looks again anyway.
 const FINDINGS_MOST: usize = 100;
 
-pub(crate) async fn stylesheet() -> Response {
-    let kind = [(header::CONTENT_TYPE, "text/css; charset=utf-8")];
-    (kind, include_str!("../assets/board.css")).into_response()
+/// Everything the board shows, taken at one moment.
+#[derive(Debug)]
+pub(crate) struct Board {
+    /// The published plan, or the latest proposal when none is published.
+    pub(crate) kept: Option<Arc<KeptPlan>>,
+    /// Whether it is the published one.
+    pub(crate) published: bool,
+    /// How the site stands.
+    pub(crate) standing: Standing,
+    /// What is to be mended in the shop folder.
+    pub(crate) findings: Arc<[Finding]>,
 }
 
-pub(crate) async fn board(State(state): State<BoardState>) -> Html<String> {
-    Html(page(&state.read()).into_string())
-}
-
-fn page(board: &Board) -> Markup {
-    let title = match &board.current {
-        Some(current) => current.plan().shop.as_str(),
+/// The board.
+pub(crate) fn board(board: &Board) -> Markup {
+    let title = match &board.kept {
+        Some(kept) => kept.plan.shop.as_str(),
         None => "No plan yet",
     };
+    framed(
+        &format!("{title} \u{2013} brake plan"),
+        &html! {
+            header {
+                h1 { (title) }
+                (standing(board))
+            }
+            main {
+                p.caution { strong { "Caution. " } (CAUTION) }
+                @if let Some(kept) = &board.kept {
+                    (totals(&kept.plan))
+                    @for brake in &kept.plan.brakes {
+                        (run_list(&kept.shop, brake))
+                    }
+                    (unplaced(&kept.plan))
+                }
+                (findings(&board.findings))
+            }
+        },
+    )
+}
+
+/// The page that asks for account and password.
+pub(crate) fn sign_in(said: Option<&str>) -> Markup {
+    framed(
+        "Sign in \u{2013} brake plan",
+        &html! {
+            header { h1 { "Sign in" } }
+            main {
+                @if let Some(said) = said { p.standing role="alert" { (said) } }
+                form method="post" action="/sign-in" {
+                    p {
+                        label for="account" { "Account" } " "
+                        input #account name="account" autocomplete="username" required;
+                    }
+                    p {
+                        label for="password" { "Password" } " "
+                        input #password name="password" type="password"
+                            autocomplete="current-password" required;
+                    }
+                    p { button type="submit" { "Sign in" } }
+                }
+            }
+        },
+    )
+}
+
+fn framed(title: &str, body: &Markup) -> Markup {
     html! {
         (DOCTYPE)
         html lang="en" {
             head {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
-                title { (title) " \u{2013} brake plan" }
+                title { (title) }
                 link rel="stylesheet" href="/board.css";
             }
-            body {
-                header {
-                    h1 { (title) }
-                    (standing(board))
-                }
-                main {
-                    p.caution { strong { "Caution. " } (CAUTION) }
-                    @if let Some(current) = &board.current {
-                        (totals(current))
-                        @for brake in &current.plan().brakes {
-                            (run_list(current.shop(), brake))
-                        }
-                        (unplaced(current))
-                    }
-                    (findings(&board.findings))
-                }
-            }
+            body { (body) }
         }
     }
 }
 
 fn standing(board: &Board) -> Markup {
-    let made = board.current.as_ref().map(|current| {
-        let zone = current.shop().zone;
+    let made = board.kept.as_ref().map(|kept| {
+        let zone = kept.shop.zone;
         format!(
-            "Plan from {} to {}, made {} from revision {} of the shop folder.",
-            documents::local(current.plan().from, zone),
-            documents::local(current.plan().until, zone),
-            documents::local(current.made_at(), zone),
-            current.revision(),
+            "{} {} from {} to {}, made {}.",
+            if board.published { "Plan" } else { "Proposal" },
+            kept.number,
+            documents::local(kept.plan.from, zone),
+            documents::local(kept.plan.until, zone),
+            documents::local(kept.made_at, zone),
         )
     });
+    let proposed = board.kept.is_some() && !board.published;
     let said = match &board.standing {
-        Standing::Starting => "The shop folder has not been read yet.".to_owned(),
-        Standing::UpToDate => String::new(),
-        Standing::Planning => "The shop folder has changed and is being planned.".to_owned(),
-        Standing::Faults if board.current.is_some() => {
+        Standing::Waiting | Standing::UpToDate => String::new(),
+        Standing::Planning => "A proposal is being made.".to_owned(),
+        Standing::Faults if board.kept.is_some() => {
             "The shop folder has faults; this plan is from before. See the findings.".to_owned()
         }
         Standing::Faults => "The shop folder has faults; see the findings.".to_owned(),
@@ -86,12 +121,14 @@ fn standing(board: &Board) -> Markup {
     };
     html! {
         @if let Some(made) = made { p { (made) } }
+        @if proposed {
+            p.standing { "No plan is published. This is a proposal; the floor does not work to it." }
+        }
         @if !said.is_empty() { p.standing role="status" { (said) } }
     }
 }
 
-fn totals(current: &Current) -> Markup {
-    let plan = current.plan();
+fn totals(plan: &Plan) -> Markup {
     let columns = [
         &plan.totals,
         &plan.baselines.due_date_order,
@@ -133,8 +170,8 @@ fn cost(objective: i64) -> String {
     (objective.saturating_add(1_800) / 3_600).to_string()
 }
 
-fn unplaced(current: &Current) -> Markup {
-    let unplaced = &current.plan().unplaced;
+fn unplaced(plan: &Plan) -> Markup {
+    let unplaced = &plan.unplaced;
     html! {
         @if !unplaced.is_empty() {
             section aria-labelledby="unplaced" {

@@ -138,7 +138,11 @@ impl Problem {
 
     /// Who asks is not known.
     pub(crate) fn unknown_caller() -> Problem {
-        let detail = "Sign in, or send a token: Authorization: Bearer bw_...";
+        Problem::unknown_caller_with("Sign in, or send a token: Authorization: Bearer bw_...")
+    }
+
+    /// Who asks is not known, said otherwise.
+    pub(crate) fn unknown_caller_with(detail: &str) -> Problem {
         let status = StatusCode::UNAUTHORIZED;
         Problem {
             challenge: true,
@@ -173,6 +177,11 @@ impl Problem {
                       more.";
         let status = StatusCode::INTERNAL_SERVER_ERROR;
         Problem::new(status, "fault", "Fault in the daemon", detail)
+    }
+
+    /// What is said to people.
+    pub(crate) fn detail(&self) -> &str {
+        &self.detail
     }
 
     pub(crate) fn with_findings(self, findings: Vec<Finding>) -> Problem {

@@ -259,7 +259,10 @@ async fn admit(gate: &Gate, request: Request) -> Result<Request, Problem> {
                           pages and from programs.";
             return Err(Problem::forbidden(detail));
         }
-        if who.as_ref().is_some_and(|who| !who.means_it(&parts.headers)) {
+        if who
+            .as_ref()
+            .is_some_and(|who| !who.means_it(&parts.headers))
+        {
             let detail = "A write in a session carries the header X-CSRF-Token with the word that \
                           signing in, or GET /api/v1/me, hands out.";
             return Err(Problem::forbidden(detail));
@@ -274,7 +277,9 @@ async fn admit(gate: &Gate, request: Request) -> Result<Request, Problem> {
         if rule.keyed {
             let address = parts.uri.to_string();
             let request = [parts.method.as_str(), &address];
-            parts.extensions.insert(key(&parts.headers, &who.name, request, &bytes)?);
+            parts
+                .extensions
+                .insert(key(&parts.headers, &who.name, request, &bytes)?);
         }
         parts.extensions.insert(who);
     }
@@ -282,10 +287,13 @@ async fn admit(gate: &Gate, request: Request) -> Result<Request, Problem> {
 }
 
 fn count(app: &App, caller: &str) -> Result<(), Problem> {
-    app.requests.take(caller, Instant::now()).map_err(|seconds| {
-        let detail = format!("More requests than one caller may send; the next in {seconds} s.");
-        Problem::too_many(detail, seconds)
-    })
+    app.requests
+        .take(caller, Instant::now())
+        .map_err(|seconds| {
+            let detail =
+                format!("More requests than one caller may send; the next in {seconds} s.");
+            Problem::too_many(detail, seconds)
+        })
 }
 
 fn not_with_this_role(name: &str, role: Role, roles: &[Role]) -> Problem {

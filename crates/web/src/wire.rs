@@ -1,7 +1,7 @@
 //! How values look in answers, and what all writes answer.
 
-use crate::app::Site;
 use crate::access::Who;
+use crate::app::Site;
 use crate::input::Key;
 use crate::problem::Problem;
 use axum::Json;
@@ -34,7 +34,8 @@ impl<'de> Deserialize<'de> for When {
     fn deserialize<D: Deserializer<'de>>(from: D) -> Result<When, D::Error> {
         let text = String::deserialize(from)?;
         let moment = DateTime::parse_from_rfc3339(&text);
-        let moment = moment.map_err(|_| D::Error::custom("expected a moment such as 2027-03-22T06:00:00+01:00"))?;
+        let moment = moment
+            .map_err(|_| D::Error::custom("expected a moment such as 2027-03-22T06:00:00+01:00"))?;
         Ok(When(Moment(moment.timestamp())))
     }
 }

@@ -12,7 +12,6 @@ use daybook::{Command, Doing, Expectation, State, StationEntry};
 use documents::Cells;
 use model::{Changeover, Station, Step, StepKind};
 use serde::{Deserialize, Serialize};
-use std::collections::BTreeMap;
 use units::BrakeId;
 use utoipa::ToSchema;
 
@@ -314,8 +313,16 @@ fn sheet(plan: u64, brake: &BrakeId, run: &model::Run) -> Sheet {
         seconds: change.work.0,
         remove: all(&change.remove),
         keep: all(&change.keep),
-        turn: change.turn.iter().map(|turned| station(&turned.station)).collect(),
-        slide: change.slide.iter().map(|slid| station(&slid.station)).collect(),
+        turn: change
+            .turn
+            .iter()
+            .map(|turned| station(&turned.station))
+            .collect(),
+        slide: change
+            .slide
+            .iter()
+            .map(|slid| station(&slid.station))
+            .collect(),
         insert: all(&change.insert),
         steps: change.steps.iter().map(step).collect(),
         bed: all(&run.bed),
@@ -360,7 +367,9 @@ pub(crate) async fn report(
     brake: &BrakeId,
     command: Command,
 ) -> Result<Response, Problem> {
-    let expect = expected.version().map(|version| Expectation::Brake(brake.clone(), version));
+    let expect = expected
+        .version()
+        .map(|version| Expectation::Brake(brake.clone(), version));
     let done = submit(site, who, key, expect, command).await?;
     Ok(written(site, &done, |state| state.brake_version(brake)))
 }
@@ -390,7 +399,9 @@ pub(crate) async fn bed(
     let brake = path.id()?;
     let cells = |columns: &Columns| -> Cells {
         let pairs = columns.iter();
-        pairs.map(|(column, text)| (column.0.clone(), text.0.clone())).collect()
+        pairs
+            .map(|(column, text)| (column.0.clone(), text.0.clone()))
+            .collect()
     };
     let command = Command::DescribeBed {
         brake: brake.clone(),

@@ -7,6 +7,7 @@ use crate::wire::When;
 use axum::Json;
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
+use units::Moment;
 use utoipa::{IntoParams, ToSchema};
 
 /// Something that has happened.
@@ -27,14 +28,15 @@ pub(crate) struct EventView {
 }
 
 impl EventView {
-    pub(crate) fn of(event: store::Event) -> EventView {
+    /// An event as the store has it: number, moment, who, kind and payload.
+    pub(crate) fn of(number: i64, at: Moment, who: String, kind: String, json: &str) -> EventView {
         EventView {
-            number: event.number.number(),
-            at: When(event.at),
-            who: event.who,
-            kind: event.kind,
+            number,
+            at: When(at),
+            who,
+            kind,
             // The store takes only JSON.
-            what: serde_json::from_str(&event.json).unwrap_or(Value::Null),
+            what: serde_json::from_str(json).unwrap_or(Value::Null),
         }
     }
 }
@@ -64,16 +66,27 @@ pub(crate) struct Events {
 #[utoipa::path(get, path = "/api/v1/events", tag = "events", params(Which),
     responses((status = 200, body = Events)))]
 pub(crate) async fn list(site: Site, Asked(which): Asked<Which>) -> Result<Json<Events>, Problem> {
-    let limit = which.limit.map_or(100, |limit| u32::try_from(limit.0).unwrap_or(100));
+    let limit = which
+        .limit
+        .map_or(100, |limit| u32::try_from(limit.0).unwrap_or(100));
     let events = match (which.before, which.after) {
         (Some(_), Some(_)) => {
-            return Err(Problem::malformed("Ask for those before or those after a number."));
+            return Err(Problem::malformed(
+                "Ask for those before or those after a number.",
+            ));
         }
-        (before, None) => site.office.events_before(before.map(|n| n.0), limit).await?,
+        (before, None) => {
+            site.office
+                .events_before(before.map(|n| n.0), limit)
+                .await?
+        }
         (None, Some(after)) => site.office.events_after(after.0, limit).await?,
     };
     Ok(Json(Events {
-        events: events.into_iter().map(EventView::of).collect(),
+        events: events
+            .into_iter()
+            .map(|one| EventView::of(one.number.number(), one.at, one.who, one.kind, &one.json))
+            .collect(),
         last: site.office.state().number,
     }))
 }

@@ -101,7 +101,17 @@ fn people_and_pages(table: Table) -> Table {
         .add(Rule::open(), routes!(health::readyz))
         .add(Rule::open(), routes!(health::description))
         .page(Rule::open(), Method::GET, "/", get(pages::board))
-        .page(Rule::open(), Method::GET, "/board.css", get(pages::stylesheet))
+        .page(
+            Rule::open(),
+            Method::GET,
+            "/board.css",
+            get(pages::stylesheet),
+        )
         .page(Rule::open(), Method::GET, "/sign-in", get(pages::sign_in))
-        .page(Rule::open(), Method::POST, "/sign-in", post(pages::signed_in))
+        .page(
+            Rule::open(),
+            Method::POST,
+            "/sign-in",
+            post(pages::signed_in),
+        )
 }

@@ -7,7 +7,9 @@ use crate::problem::Problem;
 use crate::wire::{When, Written, submit, tagged, written};
 use axum::Json;
 use axum::response::Response;
-use daybook::{Command, Expectation, OrderEntry, OrderLine, OrderState, OrderStatus, Source, State};
+use daybook::{
+    Command, Expectation, OrderEntry, OrderLine, OrderState, OrderStatus, Source, State,
+};
 use documents::OrderRow;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -26,7 +28,7 @@ pub(crate) type Columns = BTreeMap<Line<1, 64>, Line<0, 500>>;
 pub(crate) struct OrderRows {
     /// Texts by column: `order`, `part`, `quantity`, `due` or `ship_date`, and those of
     /// docs/reference/shop-files.md that are not needed.
-    #[schema(value_type = BTreeMap<String, Line<0, 500>>, max_properties = 64,
+    #[schema(value_type = BTreeMap<String, Line<0, 500>>,
         example = json!({"order": "W-5001", "part": "BR-608", "quantity": "40", "due": "2027-03-26"}))]
     pub(crate) cells: Columns,
     /// Rows of deliveries.csv, when the order ships in shares.
@@ -43,12 +45,15 @@ impl OrderRows {
     pub(crate) fn row(&self) -> OrderRow {
         let plain = |columns: &Columns| {
             let pairs = columns.iter();
-            pairs.map(|(column, text)| (column.0.clone(), text.0.clone())).collect()
+            pairs
+                .map(|(column, text)| (column.0.clone(), text.0.clone()))
+                .collect()
         };
         OrderRow {
             cells: plain(&self.cells),
             deliveries: self.deliveries.iter().map(plain).collect(),
             blanks: self.blanks.iter().map(plain).collect(),
+            ..OrderRow::default()
         }
     }
 }
@@ -165,13 +170,18 @@ pub(crate) struct OrderPage {
 /// List work orders by arrival.
 #[utoipa::path(get, path = "/api/v1/orders", tag = "orders", params(Which),
     responses((status = 200, body = OrderPage)))]
-pub(crate) async fn list(site: Site, Asked(which): Asked<Which>) -> Result<Json<OrderPage>, Problem> {
+pub(crate) async fn list(
+    site: Site,
+    Asked(which): Asked<Which>,
+) -> Result<Json<OrderPage>, Problem> {
     let state = site.office.state();
     let after = match &which.after {
         Some(id) => Some(order_of(&state, id)?.arrived),
         None => None,
     };
-    let limit = which.limit.map_or(100, |limit| usize::try_from(limit.0).unwrap_or(100));
+    let limit = which
+        .limit
+        .map_or(100, |limit| usize::try_from(limit.0).unwrap_or(100));
     let part = which.part.as_ref().map(|id| id.0.as_str());
     let kit = which.kit.as_ref().map(|id| id.0.as_str());
     let mut wanted = state
@@ -183,7 +193,10 @@ pub(crate) async fn list(site: Site, Asked(which): Asked<Which>) -> Result<Json<
         .filter(|line| which.status.is_none_or(|status| line.status == status));
     let orders: Vec<OrderView> = wanted.by_ref().take(limit).collect();
     let more = wanted.next().is_some();
-    let next = orders.last().filter(|_| more).map(|last| last.order.clone());
+    let next = orders
+        .last()
+        .filter(|_| more)
+        .map(|last| last.order.clone());
     Ok(Json(OrderPage { orders, next }))
 }
 
@@ -200,7 +213,9 @@ impl OrderPath {
 }
 
 fn order_of<'s>(state: &'s State, id: &Id) -> Result<&'s OrderState, Problem> {
-    let found = OrderId::new(&id.0).ok().and_then(|id| state.orders.get(&id));
+    let found = OrderId::new(&id.0)
+        .ok()
+        .and_then(|id| state.orders.get(&id));
     found.ok_or_else(|| Problem::missing(format!("There is no order {}.", id.0)))
 }
 
@@ -242,7 +257,9 @@ pub(crate) async fn one(site: Site, Named(path): Named<OrderPath>) -> Result<Res
     let state = site.office.state();
     let order = order_of(&state, &path.order)?;
     let published = site.office.published().await?;
-    let planned = published.as_deref().map(|kept| planned_runs(&kept.plan, &order.order.id));
+    let planned = published
+        .as_deref()
+        .map(|kept| planned_runs(&kept.plan, &order.order.id));
     let answer = OrderAnswer {
         line: view(state.order_line(order)),
         entry: OrderEntry::from(&order.order),
@@ -253,7 +270,10 @@ pub(crate) async fn one(site: Site, Named(path): Named<OrderPath>) -> Result<Res
 
 /// An order's runs in a plan.
 pub(crate) fn planned_runs(plan: &model::Plan, order: &OrderId) -> Vec<PlannedRun> {
-    let all = plan.brakes.iter().flat_map(|line| line.runs.iter().map(move |run| (&line.brake, run)));
+    let all = plan
+        .brakes
+        .iter()
+        .flat_map(|line| line.runs.iter().map(move |run| (&line.brake, run)));
     let of_order = all.filter(|(_, run)| run.order == *order);
     of_order
         .map(|(brake, run)| PlannedRun {
@@ -282,13 +302,18 @@ pub(crate) async fn put(
 ) -> Result<Response, Problem> {
     let id = path.id()?;
     let mut row = body.row();
-    let cell = row.cells.entry("order".to_owned()).or_insert_with(|| id.to_string());
+    let cell = row
+        .cells
+        .entry("order".to_owned())
+        .or_insert_with(|| id.to_string());
     if cell.trim() != id.as_str() {
         return Err(Problem::invalid(format!(
             "The column `order` says {cell}, the path {id}; leave the column out."
         )));
     }
-    let expect = expected.version().map(|version| Expectation::Order(id.clone(), version));
+    let expect = expected
+        .version()
+        .map(|version| Expectation::Order(id.clone(), version));
     let command = put_orders(vec![row], expected == Expected::Absent);
     let done = submit(&site, &who, key, expect, command).await?;
     Ok(written(&site, &done, |state| version_of(state, &id)))
@@ -323,7 +348,9 @@ pub(crate) struct ManyOrders {
 impl ManyOrders {
     pub(crate) fn rows(&self) -> Result<Vec<OrderRow>, Problem> {
         if self.orders.is_empty() || self.orders.len() > 5_000 {
-            return Err(Problem::invalid("From 1 to 5000 orders come in one request."));
+            return Err(Problem::invalid(
+                "From 1 to 5000 orders come in one request.",
+            ));
         }
         Ok(self.orders.iter().map(OrderRows::row).collect())
     }
@@ -365,7 +392,9 @@ pub(crate) async fn withdraw(
     Body(body): Body<Reason>,
 ) -> Result<Response, Problem> {
     let id = path.id()?;
-    let expect = expected.version().map(|version| Expectation::Order(id.clone(), version));
+    let expect = expected
+        .version()
+        .map(|version| Expectation::Order(id.clone(), version));
     let command = Command::WithdrawOrders {
         orders: vec![id.clone()],
         why: body.why.0,
@@ -396,7 +425,9 @@ pub(crate) async fn withdraw_many(
     Body(body): Body<Withdrawal>,
 ) -> Result<Response, Problem> {
     if body.orders.is_empty() || body.orders.len() > 5_000 {
-        return Err(Problem::invalid("From 1 to 5000 orders come in one request."));
+        return Err(Problem::invalid(
+            "From 1 to 5000 orders come in one request.",
+        ));
     }
     let ids: Result<Vec<OrderId>, _> = body.orders.iter().map(|id| OrderId::new(&id.0)).collect();
     let command = Command::WithdrawOrders {

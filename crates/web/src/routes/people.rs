@@ -94,7 +94,9 @@ pub(crate) async fn put(
 ) -> Result<Json<AccountView>, Problem> {
     let name = path.account.0;
     if TAKEN.contains(&name.as_str()) {
-        return Err(Problem::invalid(format!("{name} stands for the daemon itself; take another.")));
+        return Err(Problem::invalid(format!(
+            "{name} stands for the daemon itself; take another."
+        )));
     }
     if name == who.name && (body.role != who.role || body.disabled) {
         let detail = "You cannot take your own role away; another manager can.";
@@ -124,14 +126,25 @@ pub(crate) async fn put(
         site.office.end_sessions_of(&account.name).await?;
     }
     site.has_accounts.store(true, Ordering::Relaxed);
-    tracing::info!(by = who.name, account = account.name, role = account.role, "account kept");
+    tracing::info!(
+        by = who.name,
+        account = account.name,
+        role = account.role,
+        "account kept"
+    );
     Ok(Json(view(&account)))
 }
 
 async fn hashed(app: &App, password: String) -> Result<String, Problem> {
-    let _turn = app.hashing.acquire().await.map_err(|error| Problem::fault(&error))?;
+    let _turn = app
+        .hashing
+        .acquire()
+        .await
+        .map_err(|error| Problem::fault(&error))?;
     let hashed = spawn_blocking(move || secrets::hash_password(&password)).await;
-    hashed.map_err(|error| Problem::fault(&error))?.map_err(|error| Problem::fault(&error))
+    hashed
+        .map_err(|error| Problem::fault(&error))?
+        .map_err(|error| Problem::fault(&error))
 }
 
 /// A token, without its secret.
@@ -213,7 +226,10 @@ pub(crate) async fn add_token(
     let expires: Option<Moment> = body.days.map(|days| site.office.now() + day(days));
     let secret = secrets::new_token().map_err(|error| Problem::fault(&error))?;
     let hash = secrets::hash(&secret);
-    let made = site.office.add_token(&hash, &name, &body.label.0, expires).await?;
+    let made = site
+        .office
+        .add_token(&hash, &name, &body.label.0, expires)
+        .await?;
     tracing::info!(by = who.name, account = name, token = made.0, "token made");
     let answer = TokenMade {
         token: made.0,
@@ -242,9 +258,11 @@ pub(crate) async fn revoke(
     let tokens = site.office.tokens().await?;
     let in_force = |token: &&workshop::Token| token.id.0 == number && token.revoked_at.is_none();
     let Some(token) = tokens.iter().find(in_force) else {
-        return Err(Problem::missing(format!("There is no token {number} in force.")));
+        return Err(Problem::missing(format!(
+            "There is no token {number} in force."
+        )));
     };
-    if matches!(who.by, By::Token(_)) && token.account == who.name {
+    if matches!(who.by, By::Token) && token.account == who.name {
         let detail = "A token cannot revoke those of its own account: it might be the last way in. \
                       Sign in, or ask another manager.";
         return Err(Problem::conflict(detail));

@@ -55,7 +55,9 @@ pub(crate) struct HowMany {
 #[utoipa::path(get, path = "/api/v1/plans", tag = "plans", params(HowMany),
     responses((status = 200, body = Plans)))]
 pub(crate) async fn list(site: Site, Asked(many): Asked<HowMany>) -> Result<Json<Plans>, Problem> {
-    let limit = many.limit.map_or(50, |limit| u32::try_from(limit.0).unwrap_or(50));
+    let limit = many
+        .limit
+        .map_or(50, |limit| u32::try_from(limit.0).unwrap_or(50));
     let published = site.office.state().published.as_ref().map(|now| now.plan);
     let plans = site.office.plans(limit).await?;
     let plans = plans.into_iter().map(|plan| PlanView {
@@ -103,7 +105,9 @@ pub(crate) async fn published(site: Site) -> Result<Response, Problem> {
     // The version goes with the plan of the same state.
     let state = site.office.state();
     let Some(now) = &state.published else {
-        return Err(Problem::missing("No plan is published; POST a proposal's number first."));
+        return Err(Problem::missing(
+            "No plan is published; POST a proposal's number first.",
+        ));
     };
     let kept = kept(&site, now.plan).await?;
     Ok(tagged(now.number, plan_text(&kept)))
@@ -115,7 +119,9 @@ pub(crate) async fn published(site: Site) -> Result<Response, Problem> {
         headers(("X-Plan" = u64)))))]
 pub(crate) async fn proposal(site: Site) -> Result<Response, Problem> {
     let Some(kept) = site.office.proposal().await? else {
-        return Err(Problem::missing("No plan has been proposed yet; see /api/v1/standing."));
+        return Err(Problem::missing(
+            "No plan has been proposed yet; see /api/v1/standing.",
+        ));
     };
     Ok(([("x-plan", kept.number.to_string())], plan_text(&kept)).into_response())
 }
@@ -133,9 +139,13 @@ pub(crate) struct Wanted {
 pub(crate) async fn ask(site: Site, who: Who) -> Result<Response, Problem> {
     let event = site.office.state().number;
     if site.office.state().base().is_none() {
-        return Err(Problem::conflict("There is no shop data yet; put some first."));
+        return Err(Problem::conflict(
+            "There is no shop data yet; put some first.",
+        ));
     }
-    site.office.want_plan(&format!("asked for by {}", who.name)).await?;
+    site.office
+        .want_plan(&format!("asked for by {}", who.name))
+        .await?;
     Ok((StatusCode::ACCEPTED, Json(Wanted { event })).into_response())
 }
 
@@ -188,7 +198,10 @@ pub(crate) async fn differences(
 ) -> Result<Json<DifferencesView>, Problem> {
     let before = kept(&site, path.before.0).await?;
     let after = kept(&site, path.after.0).await?;
-    Ok(Json(DifferencesView::of(&compare(&before.plan, &after.plan))))
+    Ok(Json(DifferencesView::of(&compare(
+        &before.plan,
+        &after.plan,
+    ))))
 }
 
 /// What another plan changes. Times are after less before: negative is earlier.
@@ -366,7 +379,12 @@ pub(crate) async fn standing(site: Site) -> Json<StandingView> {
         plan_wanted: site.office.plan_is_wanted(),
         published: state.published.as_ref().map(|now| now.plan),
         proposal: state.latest_proposal().map(|last| last.plan),
-        findings: site.office.findings().iter().map(FindingBody::from).collect(),
+        findings: site
+            .office
+            .findings()
+            .iter()
+            .map(FindingBody::from)
+            .collect(),
         trouble: match standing {
             Standing::Trouble(text) => Some(text),
             _ => None,

@@ -48,7 +48,7 @@ pub(crate) struct Me {
 pub(crate) async fn me(who: Who) -> Json<Me> {
     let (by, csrf, expires) = match who.by {
         By::OpenMachine => ("open-machine", None, None),
-        By::Token(_) => ("token", None, None),
+        By::Token => ("token", None, None),
         By::Session(signed) => ("session", Some(signed.word), Some(When(signed.expires))),
     };
     Json(Me {
@@ -81,26 +81,38 @@ pub(crate) async fn begin(
         let detail = format!("Too many tries to sign in; the next in {seconds} s.");
         Problem::too_many(detail, seconds)
     };
-    app.sign_ins_of_address.take(&peer.name(), now).map_err(too_often)?;
-    app.sign_ins_of_account.take(&name, now).map_err(too_often)?;
+    app.sign_ins_of_address
+        .take(&peer.name(), now)
+        .map_err(too_often)?;
+    app.sign_ins_of_account
+        .take(&name, now)
+        .map_err(too_often)?;
     let account = site.office.account(&name).await?;
     let usable = account.filter(|account| !account.disabled);
     let role = usable.as_ref().and_then(|account| Role::of(&account.role));
     let hashed = usable.and_then(|account| account.password);
-    let turn = app.hashing.acquire().await.map_err(|error| Problem::fault(&error))?;
+    let turn = app
+        .hashing
+        .acquire()
+        .await
+        .map_err(|error| Problem::fault(&error))?;
     let password = credentials.password.0;
     let checked = spawn_blocking(move || secrets::check_password(&password, hashed.as_deref()));
     let right = checked.await.map_err(|error| Problem::fault(&error))?;
     drop(turn);
     let Some(role) = role.filter(|_| right) else {
         tracing::warn!(account = name, peer = peer.name(), "signing in failed");
-        return Err(Problem::unknown_caller_with("Account and password do not fit."));
+        return Err(Problem::unknown_caller_with(
+            "Account and password do not fit.",
+        ));
     };
     let session = secrets::random_word().map_err(|error| Problem::fault(&error))?;
     let word = secrets::session_word(&session);
     let expires = site.office.now() + app.limits.session;
     let (hash, word_hash) = (secrets::hash(&session), secrets::hash(&word));
-    site.office.add_session(&hash, &name, &word_hash, expires).await?;
+    site.office
+        .add_session(&hash, &name, &word_hash, expires)
+        .await?;
     tracing::info!(account = name, "signed in");
     Ok(Begun {
         cookie: session_cookie_line(app, site, &session, app.limits.session.0),

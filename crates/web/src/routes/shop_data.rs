@@ -72,7 +72,7 @@ pub(crate) async fn file(site: Site, Named(path): Named<FilePath>) -> Result<Res
 #[serde(deny_unknown_fields)]
 pub(crate) struct Files {
     /// Each file's text by its name, as docs/reference/shop-files.md describes them.
-    #[schema(value_type = BTreeMap<String, String>, max_properties = 50,
+    #[schema(value_type = BTreeMap<String, String>,
         example = json!({"shop.toml": "name = \"Invented shop\"\n..."}))]
     files: BTreeMap<Line<1, 64>, String>,
 }
@@ -154,7 +154,10 @@ pub(crate) async fn put(
     let current = site.office.state().revision.unwrap_or(0);
     // The same files again, as when a caller did not hear the answer, are no contradiction.
     if site.office.files(current).await? != files {
-        if expected.version().is_some_and(|expected| expected != current) {
+        if expected
+            .version()
+            .is_some_and(|expected| expected != current)
+        {
             let detail = format!("The shop data are revision {current} now; read them again.");
             return Err(Problem::stale(detail, current));
         }
@@ -163,7 +166,9 @@ pub(crate) async fn put(
             key: key.0,
         };
         let office = &site.office;
-        office.take_files(&who.name, &files, Arc::new(base), terms).await?;
+        office
+            .take_files(&who.name, &files, Arc::new(base), terms)
+            .await?;
     }
     let revision = site.office.state().revision.unwrap_or(0);
     let findings = findings.iter().map(FindingBody::from).collect();

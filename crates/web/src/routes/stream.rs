@@ -51,7 +51,7 @@ struct Reader {
         ("Last-Event-ID" = Option<String>, Header, description = "Number of the last event heard")),
     responses((status = 200, content_type = "text/event-stream", body = String)))]
 pub(crate) async fn stream(
-    axum::extract::State(app): State<App>,
+    State(app): State<App>,
     site: Site,
     _who: Who,
     peer: Peer,
@@ -61,11 +61,16 @@ pub(crate) async fn stream(
     let news = site.office.news();
     let last = match headers.get("last-event-id") {
         Some(id) => {
-            let number = id.to_str().ok().and_then(|id| id.trim().parse::<u64>().ok());
+            let number = id
+                .to_str()
+                .ok()
+                .and_then(|id| id.trim().parse::<u64>().ok());
             let fits = number.filter(|number| *number <= 9_007_199_254_740_991);
             fits.ok_or_else(|| Problem::malformed("Last-Event-ID takes an event's number."))?
         }
-        None => from.after.map_or(site.office.state().number, |after| after.0),
+        None => from
+            .after
+            .map_or(site.office.state().number, |after| after.0),
     };
     app.metrics.stream_opened();
     let reader = Reader {
@@ -82,7 +87,9 @@ pub(crate) async fn stream(
         let event = reader.next().await?;
         Some((Ok::<Event, Infallible>(event), reader))
     });
-    Ok(Sse::new(events).keep_alive(KeepAlive::new().interval(SIGN_OF_LIFE)).into_response())
+    Ok(Sse::new(events)
+        .keep_alive(KeepAlive::new().interval(SIGN_OF_LIFE))
+        .into_response())
 }
 
 impl Reader {
@@ -113,7 +120,10 @@ impl Reader {
             if read.is_empty() {
                 return None;
             }
-            self.waiting = read.into_iter().map(EventView::of).collect();
+            self.waiting = read
+                .into_iter()
+                .map(|one| EventView::of(one.number.number(), one.at, one.who, one.kind, &one.json))
+                .collect();
         }
     }
 

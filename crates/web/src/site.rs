@@ -1,0 +1,136 @@
+//! Which site a request is for, and what every request leaves behind: a number, a count, a log line.
+
+use crate::app::App;
+use crate::secrets::random_word;
+use axum::extract::{MatchedPath, Request, State};
+use axum::http::uri::PathAndQuery;
+use axum::http::{HeaderName, HeaderValue, Uri};
+use axum::middleware::Next;
+use axum::response::Response;
+use std::time::Instant;
+
+/// The header with a request's number.
+const REQUEST_ID: HeaderName = HeaderName::from_static("x-request-id");
+
+/// Takes the site out of the path: routes know paths without it.
+pub(crate) async fn found(State(app): State<App>, mut request: Request, next: Next) -> Response {
+    let path = request.uri().path();
+    let site = match path.strip_prefix("/api/v1/sites/") {
+        Some(rest) => {
+            let (name, rest) = rest.split_once('/').unwrap_or((rest, ""));
+            let path = format!("/api/v1/{rest}");
+            let site = app.site(Some(&decoded(name))).cloned();
+            if let Some(uri) = with_path(request.uri(), &path) {
+                *request.uri_mut() = uri;
+            }
+            site
+        }
+        None => app.site(None).cloned(),
+    };
+    if let Some(site) = site {
+        request.extensions_mut().insert(site);
+    }
+    next.run(request).await
+}
+
+fn with_path(uri: &Uri, path: &str) -> Option<Uri> {
+    let whole = match uri.query() {
+        Some(query) => format!("{path}?{query}"),
+        None => path.to_owned(),
+    };
+    let mut parts = uri.clone().into_parts();
+    parts.path_and_query = Some(whole.parse::<PathAndQuery>().ok()?);
+    Uri::from_parts(parts).ok()
+}
+
+/// A part of a path without its percent signs; what is not well-formed stays as it is and names no
+/// site.
+fn decoded(part: &str) -> String {
+    let mut bytes = Vec::new();
+    let mut rest = part.as_bytes();
+    while let Some((first, after)) = rest.split_first() {
+        let hex = after.get(..2).and_then(|hex| std::str::from_utf8(hex).ok());
+        let byte = hex.and_then(|hex| u8::from_str_radix(hex, 16).ok());
+        match byte.filter(|_| *first == b'%') {
+            Some(byte) => {
+                bytes.push(byte);
+                rest = after.get(2..).unwrap_or_default();
+            }
+            None => {
+                bytes.push(*first);
+                rest = after;
+            }
+        }
+    }
+    String::from_utf8(bytes).unwrap_or_else(|_| part.to_owned())
+}
+
+/// Numbers, counts and logs a request.
+pub(crate) async fn counted(State(app): State<App>, request: Request, next: Next) -> Response {
+    let began = Instant::now();
+    let id = request_id(&request);
+    let method = request.method().to_string();
+    let route = request.extensions().get::<MatchedPath>();
+    // What no route matches is counted together: paths that are made up must not fill the memory.
+    let route = route.map_or_else(|| "none".to_owned(), |path| path.as_str().to_owned());
+    let mut response = next.run(request).await;
+    let (status, took) = (response.status().as_u16(), began.elapsed());
+    let counted = if is_known(&method) { &method } else { "other" };
+    app.metrics.answered(counted, &route, status, took);
+    tracing::debug!(method, route, status, ms = took.as_millis(), id, "answered");
+    if let Ok(id) = HeaderValue::from_str(&id) {
+        response.headers_mut().insert(REQUEST_ID, id);
+    }
+    response
+}
+
+fn is_known(method: &str) -> bool {
+    matches!(method, "GET" | "HEAD" | "PUT" | "POST" | "DELETE")
+}
+
+/// The number the caller gave it, when that is a plain one; else a new one.
+fn request_id(request: &Request) -> String {
+    let sent = request
+        .headers()
+        .get(REQUEST_ID)
+        .and_then(|id| id.to_str().ok());
+    let plain = |id: &&str| {
+        (1..=64).contains(&id.len())
+            && id
+                .bytes()
+                .all(|byte| byte.is_ascii_alphanumeric() || b"-_.".contains(&byte))
+    };
+    match sent.filter(plain) {
+        Some(id) => id.to_owned(),
+        None => {
+            let mut word = random_word().unwrap_or_default();
+            word.truncate(16);
+            word
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn percent_signs_are_taken_out() {
+        for (part, read) in [
+            ("shop", "shop"),
+            ("a%2Fb", "a/b"),
+            ("50%", "50%"),
+            ("%zz", "%zz"),
+            ("%C3%A4", "ä"),
+        ] {
+            assert_eq!(decoded(part), read);
+        }
+    }
+
+    #[test]
+    fn the_query_stays_when_the_site_goes() {
+        let uri: Uri = "/api/v1/sites/shop/orders?limit=5".parse().unwrap();
+        let uri = with_path(&uri, "/api/v1/orders").unwrap();
+        assert_eq!(uri.to_string(), "/api/v1/orders?limit=5");
+    }
+}

@@ -1,0 +1,11 @@
+//! Everything that is served, called without a socket, on the tiny shop.
+
+// The settings for tests reach functions marked as tests, not the helpers they share.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+mod access;
+mod board;
+mod stream;
+mod support;
+mod table;
+mod writes;
