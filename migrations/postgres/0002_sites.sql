@@ -198,3 +198,13 @@ CREATE TRIGGER plan_stays BEFORE UPDATE OR DELETE OR TRUNCATE ON plan
 FOR EACH STATEMENT EXECUTE FUNCTION refuse_change('plans');
 CREATE TRIGGER event_stays BEFORE UPDATE OR DELETE OR TRUNCATE ON event
 FOR EACH STATEMENT EXECUTE FUNCTION refuse_change('events');
+
+-- Word of changes, for programs that listen. It is passed on when the change is committed.
+CREATE FUNCTION tell_of_change() RETURNS trigger LANGUAGE plpgsql AS $$
+BEGIN
+    PERFORM pg_notify('brakewright_news', '');
+    RETURN NULL;
+END
+$$;
+CREATE TRIGGER site_tells AFTER INSERT OR UPDATE OF changes ON site
+FOR EACH STATEMENT EXECUTE FUNCTION tell_of_change();

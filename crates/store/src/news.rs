@@ -8,7 +8,7 @@ use std::collections::{BTreeMap, VecDeque};
 use std::time::Duration;
 use tokio::sync::watch;
 
-/// The name under which a PostgreSQL server passes word of changes.
+/// The name under which a PostgreSQL server passes word of changes; its migrations name it too.
 const CHANNEL: &str = "brakewright_news";
 
 /// How often an SQLite file is looked at for another program's changes.
@@ -91,14 +91,9 @@ impl Site {
         }
     }
 
-    /// Commits a counted change and passes word of it.
-    pub(crate) async fn commit_with_news(&self, mut change: Change) -> Result<(), StoreError> {
-        if let Change::Postgres(_) = change {
-            let sql = "SELECT pg_notify($1, '')";
-            change
-                .run("tell of a change", sql, values![CHANNEL])
-                .await?;
-        }
+    /// Commits a counted change and passes word of it within this program. A PostgreSQL server
+    /// passes it to others by itself, from a trigger.
+    pub(crate) async fn commit_with_news(&self, change: Change) -> Result<(), StoreError> {
         change.commit().await?;
         self.store.heard();
         Ok(())

@@ -96,9 +96,13 @@ async fn a_key_is_answered_once(database: &Database) {
     let site = fresh(database).await;
     assert_eq!(site.answer("k").await.unwrap(), None);
     let first = answer("k", 5);
-    site.append(EventNumber(0), &[happened("a", "1")], &[first.clone()])
-        .await
-        .unwrap();
+    site.append(
+        EventNumber(0),
+        &[happened("a", "1")],
+        std::slice::from_ref(&first),
+    )
+    .await
+    .unwrap();
     assert_eq!(site.answer("k").await.unwrap(), Some(first.clone()));
 
     let again = Answer {

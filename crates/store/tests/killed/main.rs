@@ -2,6 +2,9 @@
 //!
 //! The programs that are killed are this one, started again for a single function.
 
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // what cannot go on has failed
+#![allow(clippy::print_stdout)] // how a program that is killed tells what it did
+
 mod appends;
 mod upgrade;
 
