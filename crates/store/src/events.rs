@@ -1,6 +1,6 @@
 //! What happened.
 
-use crate::engine::{Change, values};
+use crate::engine::{Change, no_nul, values};
 use crate::error::{failed, hash};
 use crate::{Site, StoreError};
 use std::fmt;
@@ -93,7 +93,8 @@ impl Site {
     /// # Errors
     /// [`StoreError::Behind`] when another event was written first, [`StoreError::KeyTaken`] when
     /// an answer's key has been answered before, [`StoreError::Database`] when the database cannot
-    /// be written, a payload is not JSON, or a kind or key is empty.
+    /// be written, a payload is not JSON, or a kind or key is empty, [`StoreError::Nul`] when a text
+    /// holds the character 0.
     pub async fn append(
         &self,
         expected_last: EventNumber,
@@ -176,6 +177,9 @@ impl Site {
         last: EventNumber,
         events: &[NewEvent],
     ) -> Result<(), StoreError> {
+        for event in events {
+            no_nul(values![&event.who, &event.kind, &event.json])?;
+        }
         if let Change::Postgres(change) = change {
             // Each statement is a journey to the server and back, so all go in one.
             sqlx::query(

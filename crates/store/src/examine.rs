@@ -146,10 +146,12 @@ impl Store {
     }
 
     async fn examine_server(&self) -> Result<Vec<String>, StoreError> {
-        // A server so set loses acknowledged events in a power cut.
-        let sql = "SELECT 'the server''s setting ' || name || ' is off: a power cut may lose what was acknowledged'
+        let sql = "SELECT 'the server''s setting ' || name
+                       || ' is off: a power cut may lose what was acknowledged'
                    FROM pg_catalog.pg_settings
-                   WHERE name IN ('fsync', 'full_page_writes') AND setting = 'off' ORDER BY name";
+                   WHERE name IN ('fsync', 'full_page_writes', 'synchronous_commit')
+                     AND setting = 'off'
+                   ORDER BY name";
         let rows: Vec<(String,)> = self.rows("read the server's settings", sql, &[]).await?;
         Ok(rows.into_iter().map(|(text,)| text).collect())
     }

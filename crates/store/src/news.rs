@@ -3,7 +3,7 @@
 use crate::engine::{Change, Pools, values};
 use crate::error::failed;
 use crate::{Site, Store, StoreError};
-use sqlx::postgres::PgListener;
+use sqlx::postgres::{PgListener, PgPoolOptions};
 use std::collections::{BTreeMap, VecDeque};
 use std::time::Duration;
 use tokio::sync::watch;
@@ -32,7 +32,8 @@ pub struct News {
 }
 
 impl Store {
-    /// Word of every change from now on.
+    /// Word of every change from now on. One for a program is enough: each holds a connection to a
+    /// PostgreSQL server for as long as it lives.
     ///
     /// # Errors
     /// [`StoreError::Database`] when the database cannot be read.
@@ -41,7 +42,13 @@ impl Store {
         let elsewhere = match self.pools() {
             Pools::Sqlite { .. } => None,
             Pools::Postgres(pool) => {
-                let mut listener = PgListener::connect_with(pool)
+                // A connection of its own: whoever waits must not keep one from those who work.
+                let own = PgPoolOptions::new()
+                    .max_connections(1)
+                    .max_lifetime(None)
+                    .idle_timeout(None)
+                    .connect_lazy_with(pool.connect_options().as_ref().clone());
+                let mut listener = PgListener::connect_with(&own)
                     .await
                     .map_err(failed("listen for changes"))?;
                 listener

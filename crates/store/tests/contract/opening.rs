@@ -1,5 +1,6 @@
 //! Opening a database, and looking what is wrong with one.
 
+use crate::events::everyone_gets_through_in_the_end;
 use crate::{files, fresh, happened, on_both, plan};
 use scratch::Database;
 use sqlx::Connection;
@@ -112,6 +113,28 @@ async fn an_empty_database_is_left_alone(database: &Database) {
         ["the tables are of version 0, this program's are of version 2"]
     );
     assert!(store.ping().await.is_err(), "not ready to work with");
+}
+
+/// However a server is set up, changes wait for each other, and what it acknowledges is on its disk:
+/// the examination would tell.
+#[tokio::test]
+async fn a_careless_server_is_told_better() {
+    let database = Database::postgres().unwrap();
+    let mut other = sqlx::PgConnection::connect(database.url()).await.unwrap();
+    for sql in [
+        "ALTER ROLE postgres IN DATABASE {} SET synchronous_commit = 'off'",
+        "ALTER ROLE postgres IN DATABASE {} SET default_transaction_isolation = 'serializable'",
+    ] {
+        let name: String = sqlx::query_scalar("SELECT current_database()::text")
+            .fetch_one(&mut other)
+            .await
+            .unwrap();
+        let sql = sqlx::AssertSqlSafe(sql.replace("{}", &name));
+        sqlx::query(sql).execute(&mut other).await.unwrap();
+    }
+    everyone_gets_through_in_the_end(&database).await;
+    let store = Store::open(database.url()).await.unwrap();
+    assert_eq!(store.examine(Moment(0)).await.unwrap(), [""; 0]);
 }
 
 /// The daemon hands all of this from thread to thread.
