@@ -43,6 +43,11 @@ impl Program {
         );
     }
 
+    /// The next line it says.
+    fn line(&mut self) -> String {
+        self.said.next().expect("ended early").unwrap()
+    }
+
     /// Kills it (signal 9 on Unix) and hands over what it had still said before.
     fn kill(mut self) -> Vec<String> {
         self.child.kill().unwrap();
