@@ -11,6 +11,7 @@ on_both!(
     many_programs_open_a_new_database_at_once,
     a_sound_database_has_nothing_wrong,
     what_is_wrong_is_told,
+    what_refers_to_nothing_is_told,
     an_empty_database_is_left_alone,
 );
 
@@ -87,16 +88,58 @@ async fn what_is_wrong_is_told(database: &Database) {
     );
 }
 
+async fn what_refers_to_nothing_is_told(database: &Database) {
+    let site = fresh(database).await;
+    let mut wanted = vec![
+        "site first: plan 1 was made from event 6, which is not there",
+        "site first: plan 1 was made from revision 7, which is not there",
+        "site first: file x of revision 1 has lost its content",
+        "site first: token 1 is of the account nobody, which is not there",
+    ];
+    if database.url().starts_with("sqlite:") {
+        run(
+            database,
+            "PRAGMA foreign_keys = OFF;
+             UPDATE site SET last_plan = 1;
+             INSERT INTO plan VALUES (1, 1, 6, 7, '{}', 0, 1, 0);
+             INSERT INTO shop_file VALUES (1, 1, 'x', 99);
+             INSERT INTO token
+             VALUES (1, 1, zeroblob(32), 'nobody', 'label', 0, NULL, NULL)",
+        )
+        .await;
+        let keys = [
+            "rows of the table plan that refer to nothing in the table shop_revision: 1",
+            "rows of the table shop_file that refer to nothing in the table file_content: 1",
+            "rows of the table shop_file that refer to nothing in the table shop_revision: 1",
+            "rows of the table token that refer to nothing in the table account: 1",
+        ];
+        wanted.splice(0..0, keys);
+    } else {
+        run(
+            database,
+            "SET session_replication_role = replica;
+             UPDATE site SET last_plan = 1;
+             INSERT INTO plan VALUES (1, 1, 6, 7, '{}', 0, true, 0);
+             INSERT INTO shop_file VALUES (1, 1, 'x', 99);
+             INSERT INTO token VALUES
+             (1, 1, decode(repeat('00', 32), 'hex'), 'nobody', 'label', 0, NULL, NULL)",
+        )
+        .await;
+    }
+    assert_eq!(site.store().examine(Moment(0)).await.unwrap(), wanted);
+}
+
+/// Runs statements in one session, as another program would.
 async fn run(database: &Database, sql: &'static str) {
     if database.url().starts_with("sqlite:") {
         let mut connection = sqlx::SqliteConnection::connect(database.url())
             .await
             .unwrap();
-        sqlx::query(sql).execute(&mut connection).await.unwrap();
+        sqlx::raw_sql(sql).execute(&mut connection).await.unwrap();
         connection.close().await.unwrap();
     } else {
         let mut connection = sqlx::PgConnection::connect(database.url()).await.unwrap();
-        sqlx::query(sql).execute(&mut connection).await.unwrap();
+        sqlx::raw_sql(sql).execute(&mut connection).await.unwrap();
         connection.close().await.unwrap();
     }
 }
