@@ -65,7 +65,7 @@ fn kill_again_and_again(scratch: &Scratch, database: &str) {
         "--db",
         database,
         "--clock",
-        "2027-06-04T15:30+02:00",
+        "2027-06-04T15:30:00+02:00",
         "--seconds",
         "1",
     ];

@@ -48,8 +48,8 @@ pub struct Store {
 impl Store {
     /// Opens the database that `url` names (`sqlite:FILE` or `postgres://USER@HOST/NAME`) and
     /// brings its tables up to date. Makes an SQLite file when there is none; a PostgreSQL database
-    /// must exist. Programs that start together wait for each other. The connection to a server is
-    /// not encrypted: reach it over a Unix socket or a network that is trusted.
+    /// must exist. Programs that start together wait for each other. A server that is reached over a
+    /// network should be asked for TLS: `?sslmode=verify-full&sslrootcert=FILE`.
     ///
     /// # Errors
     /// [`StoreError`] when `url` makes no sense, or the database cannot be opened, is no database,
