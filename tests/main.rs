@@ -3,6 +3,7 @@
 #![allow(clippy::expect_used, clippy::unwrap_used, clippy::panic)] // helpers of tests are not tests to the lint
 
 mod broken_plans;
+mod daemon;
 mod demo_shop;
 mod documented;
 mod engineering;

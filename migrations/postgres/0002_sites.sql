@@ -10,7 +10,7 @@ ALTER TABLE event RENAME TO event_0001;
 -- `changes` is raised by every change others may be waiting to hear of.
 CREATE TABLE site (
     site          BIGINT PRIMARY KEY CHECK (site > 0),
-    name          TEXT    NOT NULL UNIQUE CHECK (name <> ''),
+    name          TEXT   NOT NULL UNIQUE CHECK (name <> ''),
     created_at    BIGINT NOT NULL,
     last_content  BIGINT NOT NULL DEFAULT 0,
     last_revision BIGINT NOT NULL DEFAULT 0,
@@ -24,7 +24,7 @@ CREATE TABLE site (
 CREATE TABLE file_content (
     site    BIGINT NOT NULL REFERENCES site (site),
     content BIGINT NOT NULL CHECK (content > 0),
-    bytes   BYTEA    NOT NULL,
+    bytes   BYTEA  NOT NULL,
     PRIMARY KEY (site, content)
 );
 
@@ -38,7 +38,7 @@ CREATE TABLE shop_revision (
 CREATE TABLE shop_file (
     site     BIGINT NOT NULL,
     revision BIGINT NOT NULL,
-    name     TEXT    NOT NULL CHECK (name <> ''),
+    name     TEXT   NOT NULL CHECK (name <> ''),
     content  BIGINT NOT NULL,
     PRIMARY KEY (site, revision, name),
     FOREIGN KEY (site, revision) REFERENCES shop_revision (site, revision),
@@ -49,22 +49,22 @@ CREATE TABLE event (
     site  BIGINT NOT NULL REFERENCES site (site),
     event BIGINT NOT NULL CHECK (event > 0),
     at    BIGINT NOT NULL,
-    who   TEXT    NOT NULL,
-    kind  TEXT    NOT NULL CHECK (kind <> ''),
-    json  TEXT    NOT NULL CHECK (json::json IS NOT NULL),
+    who   TEXT   NOT NULL,
+    kind  TEXT   NOT NULL CHECK (kind <> ''),
+    json  TEXT   NOT NULL CHECK (json::json IS NOT NULL),
     PRIMARY KEY (site, event)
 );
 
 -- `made_from` is the last event the plan takes account of; 0 is before the first.
 CREATE TABLE plan (
-    site       BIGINT NOT NULL REFERENCES site (site),
-    plan       BIGINT NOT NULL CHECK (plan > 0),
-    made_from  BIGINT NOT NULL CHECK (made_from >= 0),
-    revision   BIGINT NOT NULL,
+    site       BIGINT  NOT NULL REFERENCES site (site),
+    plan       BIGINT  NOT NULL CHECK (plan > 0),
+    made_from  BIGINT  NOT NULL CHECK (made_from >= 0),
+    revision   BIGINT  NOT NULL,
     json       TEXT    NOT NULL CHECK (json::json IS NOT NULL),
-    objective  BIGINT NOT NULL,
+    objective  BIGINT  NOT NULL,
     verified   BOOLEAN NOT NULL CHECK (verified),
-    created_at BIGINT NOT NULL,
+    created_at BIGINT  NOT NULL,
     PRIMARY KEY (site, plan),
     FOREIGN KEY (site, revision) REFERENCES shop_revision (site, revision)
 );
@@ -73,10 +73,10 @@ CREATE TABLE plan (
 -- and is answered the same.
 CREATE TABLE answer (
     site    BIGINT NOT NULL REFERENCES site (site),
-    key     TEXT    NOT NULL CHECK (key <> ''),
-    request BYTEA    NOT NULL CHECK (length(request) = 32),
+    key     TEXT   NOT NULL CHECK (key <> ''),
+    request BYTEA  NOT NULL CHECK (length(request) = 32),
     status  BIGINT NOT NULL,
-    body    TEXT    NOT NULL,
+    body    TEXT   NOT NULL,
     at      BIGINT NOT NULL,
     PRIMARY KEY (site, key)
 );
@@ -88,9 +88,9 @@ CREATE TABLE job (
     site        BIGINT NOT NULL REFERENCES site (site),
     job         BIGINT NOT NULL CHECK (job > 0),
     wanted      BIGINT NOT NULL CHECK (wanted >= 0),
-    why         TEXT    NOT NULL,
+    why         TEXT   NOT NULL,
     asked_at    BIGINT NOT NULL,
-    state       TEXT    NOT NULL CHECK (state IN ('waiting', 'taken', 'planned', 'failed', 'dropped')),
+    state       TEXT   NOT NULL CHECK (state IN ('waiting', 'taken', 'planned', 'failed', 'dropped')),
     attempt     BIGINT NOT NULL DEFAULT 0 CHECK (attempt >= 0),
     worker      TEXT,
     lease_until BIGINT,
@@ -110,22 +110,22 @@ CREATE UNIQUE INDEX job_taken ON job (site) WHERE state = 'taken';
 
 -- Passwords, tokens and sessions are kept as hashes only.
 CREATE TABLE account (
-    site       BIGINT NOT NULL REFERENCES site (site),
+    site       BIGINT  NOT NULL REFERENCES site (site),
     name       TEXT    NOT NULL CHECK (name <> ''),
     role       TEXT    NOT NULL CHECK (role <> ''),
     password   TEXT,
     disabled   BOOLEAN NOT NULL,
-    created_at BIGINT NOT NULL,
-    changed_at BIGINT NOT NULL,
+    created_at BIGINT  NOT NULL,
+    changed_at BIGINT  NOT NULL,
     PRIMARY KEY (site, name)
 );
 
 CREATE TABLE token (
     site       BIGINT NOT NULL,
     token      BIGINT NOT NULL CHECK (token > 0),
-    hash       BYTEA    NOT NULL CHECK (length(hash) = 32),
-    account    TEXT    NOT NULL,
-    label      TEXT    NOT NULL,
+    hash       BYTEA  NOT NULL CHECK (length(hash) = 32),
+    account    TEXT   NOT NULL,
+    label      TEXT   NOT NULL,
     created_at BIGINT NOT NULL,
     expires    BIGINT,
     revoked_at BIGINT,
@@ -136,9 +136,9 @@ CREATE TABLE token (
 
 CREATE TABLE session (
     site       BIGINT NOT NULL,
-    hash       BYTEA    NOT NULL CHECK (length(hash) = 32),
-    account    TEXT    NOT NULL,
-    csrf       BYTEA    NOT NULL CHECK (length(csrf) = 32),
+    hash       BYTEA  NOT NULL CHECK (length(hash) = 32),
+    account    TEXT   NOT NULL,
+    csrf       BYTEA  NOT NULL CHECK (length(csrf) = 32),
     created_at BIGINT NOT NULL,
     expires    BIGINT NOT NULL,
     PRIMARY KEY (site, hash),
@@ -171,15 +171,16 @@ FROM event_0001;
 -- A plan was kept only while its revision was the latest: it was made from the event that brought
 -- that revision.
 INSERT INTO plan (site, plan, made_from, revision, json, objective, verified, created_at)
-SELECT 1, plan,
-       coalesce(
-           (SELECT max(number)
-            FROM (SELECT row_number() OVER (ORDER BY event) AS number, kind, revision
-                  FROM event_0001) AS numbered
-            WHERE numbered.kind = 'shop-imported' AND numbered.revision = plan_0001.revision),
-           0),
-       revision, json, objective, verified, created_at
-FROM plan_0001;
+SELECT 1, plan_0001.plan, coalesce(imported.number, 0), plan_0001.revision, plan_0001.json,
+       plan_0001.objective, plan_0001.verified, plan_0001.created_at
+FROM plan_0001
+LEFT JOIN (
+    SELECT numbered.revision, max(numbered.number) AS number
+    FROM (SELECT row_number() OVER (ORDER BY event) AS number, kind, revision
+          FROM event_0001) AS numbered
+    WHERE numbered.kind = 'shop-imported'
+    GROUP BY numbered.revision
+) AS imported ON imported.revision = plan_0001.revision;
 
 DROP TABLE event_0001;
 DROP TABLE plan_0001;

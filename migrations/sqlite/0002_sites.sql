@@ -176,15 +176,16 @@ FROM event_0001;
 -- A plan was kept only while its revision was the latest: it was made from the event that brought
 -- that revision.
 INSERT INTO plan (site, plan, made_from, revision, json, objective, verified, created_at)
-SELECT 1, plan,
-       coalesce(
-           (SELECT max(number)
-            FROM (SELECT row_number() OVER (ORDER BY event) AS number, kind, revision
-                  FROM event_0001) AS numbered
-            WHERE numbered.kind = 'shop-imported' AND numbered.revision = plan_0001.revision),
-           0),
-       revision, json, objective, verified, created_at
-FROM plan_0001;
+SELECT 1, plan_0001.plan, coalesce(imported.number, 0), plan_0001.revision, plan_0001.json,
+       plan_0001.objective, plan_0001.verified, plan_0001.created_at
+FROM plan_0001
+LEFT JOIN (
+    SELECT numbered.revision, max(numbered.number) AS number
+    FROM (SELECT row_number() OVER (ORDER BY event) AS number, kind, revision
+          FROM event_0001) AS numbered
+    WHERE numbered.kind = 'shop-imported'
+    GROUP BY numbered.revision
+) AS imported ON imported.revision = plan_0001.revision;
 
 DROP TABLE event_0001;
 DROP TABLE plan_0001;

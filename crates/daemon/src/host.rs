@@ -100,6 +100,7 @@ impl Daemon {
             loopback: self.address.ip().is_loopback(),
             encrypted: self.door.is_encrypted(),
             effort: effort(&self.settings),
+            limits: web::Limits::default(),
         });
         parts.spawn(self.door.serve(router, stop.clone()));
         let news = self.store.news().await?;

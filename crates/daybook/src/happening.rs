@@ -19,6 +19,8 @@ pub enum Happening {
     ShopDataTaken {
         /// Revision of the files in the store.
         revision: u64,
+        /// Whether nothing but orders and the floor differ from the files taken before.
+        only_orders: bool,
     },
     /// Orders came in, new ones or in the stead of earlier ones.
     OrdersTaken {
@@ -536,6 +538,18 @@ mod tests {
         assert!(inner.is_err_and(|error| error.0.contains("`x`")));
         let id = Happening::from_json(r#"{"kind":"brake-up","brake":"B 1"}"#);
         assert!(id.is_err_and(|error| error.0.contains("B 1")));
+    }
+
+    #[test]
+    fn every_kind_is_documented() {
+        let page = include_str!("../../../docs/reference/events.md");
+        let unknown = Happening::from_json(r#"{"kind":"?"}"#).expect_err("no kind");
+        // The message lists all kinds there are.
+        let kinds: Vec<&str> = unknown.0.split('`').skip(3).step_by(2).collect();
+        assert_eq!(kinds.len(), 23, "{kinds:?}");
+        for kind in kinds {
+            assert!(page.contains(&format!("\n| `{kind}` |")), "{kind}");
+        }
     }
 
     #[test]

@@ -3,6 +3,7 @@
 use crate::text::{maybe, one};
 use model::{BlankLot, Delivery, WorkOrder};
 use serde::{Deserialize, Serialize};
+use std::sync::Arc;
 use units::{BrakeId, KitId, Megapascals, Moment, OrderId, PartId};
 
 /// The twin of [`WorkOrder`], field by field. Moments are RFC 3339 in UTC.
@@ -103,6 +104,12 @@ impl From<&WorkOrder> for OrderEntry {
             deliveries: order.deliveries.iter().map(share).collect(),
             blanks: order.blanks.iter().map(lot).collect(),
         }
+    }
+}
+
+impl From<&Arc<WorkOrder>> for OrderEntry {
+    fn from(order: &Arc<WorkOrder>) -> OrderEntry {
+        OrderEntry::from(order.as_ref())
     }
 }
 

@@ -131,7 +131,7 @@ impl State {
         aside: &[OrderId],
         as_of: Moment,
     ) -> WorkOrder {
-        let mut now = order.order.clone();
+        let mut now = order.order.as_ref().clone();
         let waits = |id: &OrderId| {
             let before = self.open_order(id);
             before.is_some_and(|before| self.standing(before, aside).made < before.order.quantity)

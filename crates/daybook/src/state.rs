@@ -3,7 +3,7 @@
 use crate::happening::{Calibrated, Evidence, PlannedChange, Source, StationEntry};
 use crate::policy::Policy;
 use documents::Base;
-use model::{BedStation, BrakeDown, Floor, StepKind, WorkOrder};
+use model::{BedStation, BrakeDown, Floor, Run, StepKind, WorkOrder};
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use std::sync::Arc;
 use units::{BrakeId, Moment, OrderId, PartId, SectionId};
@@ -29,7 +29,7 @@ pub struct State {
     /// Orders by arrival.
     pub(crate) queue: BTreeMap<u64, OrderId>,
     /// Orders as the folder had them when they were taken from it.
-    pub(crate) imported: BTreeMap<OrderId, WorkOrder>,
+    pub(crate) imported: BTreeMap<OrderId, Arc<WorkOrder>>,
     /// The floor as the folder described it last.
     pub(crate) described: Floor,
     /// Stations by brake, by position. No section is in two of them.
@@ -46,6 +46,9 @@ pub struct State {
     pub published: Option<Published>,
     /// Runs of the published plan that have begun, by name.
     pub begun: BTreeSet<String>,
+    /// Orders that were being bent when the plan was published, by brake: the plan's first run of
+    /// one there has begun before it.
+    pub going_on: BTreeMap<BrakeId, OrderId>,
     /// Takedowns of the published plan that are done, by brake and number from 1.
     pub taken_down: BTreeSet<(BrakeId, u32)>,
     /// The policy.
@@ -68,8 +71,8 @@ pub struct State {
 /// An order and what became of it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct OrderState {
-    /// The order as it came in last.
-    pub order: WorkOrder,
+    /// The order as it came in last. Shared, so that a state is copied fast.
+    pub order: Arc<WorkOrder>,
     /// Where that came from.
     pub source: Source,
     /// Number of the event that last changed it.
@@ -232,9 +235,9 @@ pub struct Offer {
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Actuals {
     /// Changeovers.
-    pub changes: VecDeque<ActualChange>,
+    pub changes: VecDeque<Arc<ActualChange>>,
     /// Runs.
-    pub runs: VecDeque<ActualRun>,
+    pub runs: VecDeque<Arc<ActualRun>>,
 }
 
 /// A changeover that was reported from start to end.
@@ -340,6 +343,14 @@ impl State {
             Doing::Running(run) => Some(run),
             Doing::Idle | Doing::ChangingOver(_) => None,
         }
+    }
+
+    /// Whether a run of the published plan has begun: `at` is its place in the sequence of its brake,
+    /// from 0.
+    #[must_use]
+    pub fn has_begun(&self, brake: &BrakeId, at: usize, run: &Run) -> bool {
+        let before = at == 0 && self.going_on.get(brake) == Some(&run.order);
+        before || self.begun.contains(&run.name)
     }
 
     /// Number of the event that last changed a brake; 0 when none did.

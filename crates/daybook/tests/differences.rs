@@ -144,3 +144,70 @@ fn differences_are_mirrored_and_add_up() {
         "{moved} {late} {left_out}"
     );
 }
+
+/// A run put off by ten minutes, made late by two, and moved to another brake; another that loses
+/// its place.
+#[test]
+fn later_is_positive_and_lost_is_lost() {
+    let shop = invent(&Recipe::bed(8, 0.0, testkit::Sections::Ample, 2));
+    let before = plan(&shop, 1, 20);
+    let mut after = before.clone();
+    let here = after
+        .brakes
+        .iter()
+        .position(|line| line.runs.len() > 1)
+        .expect("runs");
+    let there = usize::from(here == 0);
+    let mut run = after.brakes[here].runs.remove(0);
+    let (from, to) = (
+        after.brakes[here].brake.clone(),
+        after.brakes[there].brake.clone(),
+    );
+    run.start = run.start + Seconds(600);
+    run.end = run.end + Seconds(900);
+    run.late += Seconds(120);
+    let order = run.order.clone();
+    after.brakes[there].runs.push(run);
+    let lost = after.brakes[here].runs.remove(0);
+    after.unplaced.push(model::Unplaced {
+        order: lost.order.clone(),
+        quantity: lost.quantity,
+        refusals: Vec::new(),
+    });
+    after.totals.objective += 77;
+    let found = differences(&before, &after);
+    let of = |id: &units::OrderId| {
+        found
+            .orders
+            .iter()
+            .find(|one| one.order == *id)
+            .expect("changed")
+    };
+    let one = of(&order);
+    assert_eq!(
+        (one.starts, one.ends),
+        (Some(Seconds(600)), Some(Seconds(900)))
+    );
+    let moved = one.moved.clone().expect("moved");
+    assert!(
+        moved.0.contains(&from) && moved.1.contains(&to),
+        "{moved:?}"
+    );
+    let was = one.late.0;
+    let expected = if was == Seconds::ZERO {
+        Lateness::NewlyLate(Seconds(120))
+    } else {
+        Lateness::LaterStill(Seconds(120))
+    };
+    assert_eq!(one.lateness(), Some(expected));
+    let one = of(&lost.order);
+    assert_eq!(one.placing(), Some(Placing::Lost(lost.quantity)));
+    assert_eq!(one.known, (true, true));
+    assert_eq!(found.terms.objective, 77);
+    let brake = found
+        .brakes
+        .iter()
+        .find(|one| one.brake == from)
+        .expect("changed");
+    assert_eq!(brake.runs.0, brake.runs.1 + 2);
+}

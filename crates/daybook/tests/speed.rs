@@ -82,10 +82,12 @@ fn a_thousand_orders_are_no_burden() {
     });
     assert_eq!(grown.orders.len(), 3_000);
     let plan = each(20, |_| assert!(state.shop().is_some()));
+    let copy = each(50, |_| assert_eq!(grown.clone().number, grown.number));
     let lines = each(20, |_| assert_eq!(state.order_lines().count(), 1_000));
     println!("whole folder {whole:?}, taking it over {taken:?}");
     println!("one order: decide {decide:?}, apply {apply:?}, read its JSON {read:?}");
     println!("shop to plan {plan:?}, lines of all orders {lines:?}");
+    println!("a copy of a state of 3 000 orders {copy:?}");
     assert!(decide < Duration::from_millis(1), "{decide:?}");
     assert!(apply < Duration::from_millis(1), "{apply:?}");
     assert!(plan < Duration::from_millis(100), "{plan:?}");

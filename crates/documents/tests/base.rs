@@ -80,69 +80,70 @@ fn places(findings: &[Finding]) -> Vec<(&'static str, String)> {
         .collect()
 }
 
-/// One edit of the good rows: the code it causes and where it is found.
+type Edit = fn(&mut Vec<OrderRow>);
+fn set(cells: &mut Cells, column: &str, text: &str) {
+    cells.insert(column.to_owned(), text.to_owned());
+}
+/// One edit of the good rows, the code it causes and where it is found.
+const MISTAKES: &[(Edit, &str, &str)] = &[
+    (
+        |rows| set(&mut rows[0].cells, "part", "NONE"),
+        "D301",
+        "inbox/a.json:1:part",
+    ),
+    (
+        |rows| set(&mut rows[1].cells, "quantity", "0"),
+        "D205",
+        "inbox/a.json:2:quantity",
+    ),
+    (
+        |rows| set(&mut rows[1].cells, "brake", "B7"),
+        "D304",
+        "inbox/a.json:2:brake",
+    ),
+    (
+        |rows| set(&mut rows[0].cells, "colour", "red"),
+        "D107",
+        "inbox/a.json:1:colour",
+    ),
+    (
+        |rows| set(&mut rows[0].cells, "after", "W-9"),
+        "D307",
+        "inbox/a.json:1:after",
+    ),
+    (
+        |rows| set(&mut rows[1].cells, "order", "W-1"),
+        "D308",
+        "inbox/a.json:2:order",
+    ),
+    (
+        |rows| {
+            rows[0].cells.remove("quantity");
+        },
+        "D201",
+        "inbox/a.json:1:quantity",
+    ),
+    (
+        |rows| set(&mut rows[2].deliveries[1], "quantity", "61"),
+        "D312",
+        "inbox/a.json:3:deliveries.2.quantity",
+    ),
+    (
+        |rows| set(&mut rows[2].blanks[0], "available", "soon"),
+        "D207",
+        "inbox/a.json:3:blanks.1.available",
+    ),
+    (
+        |rows| set(&mut rows[2].blanks[0], "order", "W-1"),
+        "D219",
+        "inbox/a.json:3:blanks.1.order",
+    ),
+];
+
 #[test]
 fn the_same_mistakes_have_the_same_codes() {
-    type Edit = fn(&mut Vec<OrderRow>);
-    fn set(cells: &mut Cells, column: &str, text: &str) {
-        cells.insert(column.to_owned(), text.to_owned());
-    }
-    let cases: &[(Edit, &str, &str)] = &[
-        (
-            |rows| set(&mut rows[0].cells, "part", "NONE"),
-            "D301",
-            "inbox/a.json:1:part",
-        ),
-        (
-            |rows| set(&mut rows[1].cells, "quantity", "0"),
-            "D205",
-            "inbox/a.json:2:quantity",
-        ),
-        (
-            |rows| set(&mut rows[1].cells, "brake", "B7"),
-            "D304",
-            "inbox/a.json:2:brake",
-        ),
-        (
-            |rows| set(&mut rows[0].cells, "colour", "red"),
-            "D107",
-            "inbox/a.json:1:colour",
-        ),
-        (
-            |rows| set(&mut rows[0].cells, "after", "W-9"),
-            "D307",
-            "inbox/a.json:1:after",
-        ),
-        (
-            |rows| set(&mut rows[1].cells, "order", "W-1"),
-            "D308",
-            "inbox/a.json:2:order",
-        ),
-        (
-            |rows| {
-                rows[0].cells.remove("quantity");
-            },
-            "D201",
-            "inbox/a.json:1:quantity",
-        ),
-        (
-            |rows| set(&mut rows[2].deliveries[1], "quantity", "61"),
-            "D312",
-            "inbox/a.json:3:deliveries.2.quantity",
-        ),
-        (
-            |rows| set(&mut rows[2].blanks[0], "available", "soon"),
-            "D207",
-            "inbox/a.json:3:blanks.1.available",
-        ),
-        (
-            |rows| set(&mut rows[2].blanks[0], "order", "W-1"),
-            "D219",
-            "inbox/a.json:3:blanks.1.order",
-        ),
-    ];
     let base = base();
-    for (edit, code, place) in cases {
+    for (edit, code, place) in MISTAKES {
         let mut rows = order_rows();
         edit(&mut rows);
         let findings = base

@@ -64,7 +64,7 @@ impl Store {
                 rows
             }
             Pools::Postgres(pool) => {
-                migrate_sqlite(&plain_options(beside)).await?;
+                migrate_sqlite(plain_options(beside)).await?;
                 let file = plain(beside, false).await?;
                 let begun = "BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY";
                 let from = pool.begin_with(begun).await;
@@ -115,7 +115,7 @@ async fn restore_from(from: &Path, older: &Path, url: &str) -> Result<RestoreRep
         file.close().await;
         new_private_file(older).await?;
         vacuum_into(&plain_options(from).read_only(true), older).await?;
-        migrate_sqlite(&plain_options(older)).await?;
+        migrate_sqlite(plain_options(older)).await?;
         file = plain(older, true).await?;
     }
     let store = Store::open(url).await?;

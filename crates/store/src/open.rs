@@ -45,8 +45,8 @@ impl Store {
     /// or was written by a newer program.
     pub async fn open(url: &str) -> Result<Store, StoreError> {
         match address(url)? {
-            Address::Sqlite(options) => migrate_sqlite(&options).await?,
-            Address::Postgres(options) => migrate_postgres(&options).await?,
+            Address::Sqlite(options) => migrate_sqlite(options).await?,
+            Address::Postgres(options) => migrate_postgres(options).await?,
         }
         Store::open_as_is(url).await
     }
@@ -190,9 +190,8 @@ fn address(url: &str) -> Result<Address, StoreError> {
 
 /// All migrations are one transaction that holds the file's write lock from its beginning: a
 /// second program waits, then finds nothing left to do.
-pub(crate) async fn migrate_sqlite(options: &SqliteConnectOptions) -> Result<(), StoreError> {
+pub(crate) async fn migrate_sqlite(options: SqliteConnectOptions) -> Result<(), StoreError> {
     let mut connection: SqliteConnection = options
-        .clone()
         .create_if_missing(true)
         .connect()
         .await
@@ -201,7 +200,8 @@ pub(crate) async fn migrate_sqlite(options: &SqliteConnectOptions) -> Result<(),
         .begin_with("BEGIN EXCLUSIVE")
         .await
         .map_err(failed("be locked"))?;
-    SQLITE.run(&mut *change).await?;
+    // Not `run`: its future cannot be handed from thread to thread.
+    SQLITE.run_direct(None, &mut *change, false).await?;
     change
         .commit()
         .await
@@ -211,9 +211,9 @@ pub(crate) async fn migrate_sqlite(options: &SqliteConnectOptions) -> Result<(),
 
 /// Each migration is a transaction; an advisory lock of the server keeps other programs out from
 /// the first to the last. It goes with the connection, however that ends.
-async fn migrate_postgres(options: &PgConnectOptions) -> Result<(), StoreError> {
+async fn migrate_postgres(options: PgConnectOptions) -> Result<(), StoreError> {
     let mut connection: PgConnection = options.connect().await.map_err(failed("be reached"))?;
-    POSTGRES.run(&mut connection).await?;
+    POSTGRES.run_direct(None, &mut connection, false).await?;
     connection.close().await.map_err(failed("be let go"))
 }
 

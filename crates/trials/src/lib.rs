@@ -5,7 +5,7 @@
 //! folder of instances and [`measure`] runs them. docs/concepts/benchmarks.md has the results. [`beds`]
 //! holds the search against the same rivals on invented shops, [`scale`] tells how it grows, and
 //! [`peer`] asks another solver; docs/concepts/beds-benchmarks.md. [`batches`] holds ways of finding
-//! batches against one another; docs/concepts/batches.md.
+//! batches against one another; docs/concepts/batches.md. [`load`] asks a running daemon, many callers at once.
 //!
 //! Invariant: the instances are third-party data, read from a folder that is named; none is part of
 //! the project. Nothing of the shop's depends on this crate.
@@ -16,6 +16,7 @@ pub mod clock;
 pub mod communities;
 pub mod instance;
 pub mod judge;
+pub mod load;
 pub mod measure;
 pub mod models;
 pub mod peer;

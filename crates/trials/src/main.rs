@@ -10,7 +10,7 @@ use report::{Ask, published, rivals};
 use sizes::{Sizes, sizes};
 use std::io::Write;
 use std::process::ExitCode;
-use trials::{batches, beds, peer, replan, scale};
+use trials::{batches, beds, load, peer, replan, scale};
 
 /// Measures the search on published scheduling instances.
 #[derive(Debug, Parser)]
@@ -42,6 +42,8 @@ enum Command {
     Replan(replan::Ask),
     /// Which way of finding batches serves invented shops best.
     Batches(batches::Ask),
+    /// The daemon under many callers at once.
+    Load(load::Ask),
 }
 
 fn main() -> ExitCode {
@@ -63,6 +65,7 @@ fn main() -> ExitCode {
         Command::Sizes(ask) => Ok(sizes(ask)),
         Command::Replan(ask) => replan::run(ask).map_err(|error| error.to_string()),
         Command::Batches(ask) => batches::run(ask).map_err(|error| error.to_string()),
+        Command::Load(ask) => load::run(ask).map_err(|error| error.to_string()),
     };
     let written = match &text {
         Ok(text) => std::io::stdout().write_all(text.as_bytes()),

@@ -4,6 +4,7 @@ use super::now;
 use crate::args::{DbCommand, DbUrl};
 use crate::printer::{Printer, counted};
 use crate::trouble::{Ended, Trouble};
+use std::collections::BTreeMap;
 use store::Store;
 use workshop::examine;
 
@@ -15,13 +16,19 @@ pub(super) fn run(what: DbCommand, printer: &mut Printer) -> Result<Ended, Troub
             DbCommand::Backup { db, file } => {
                 let store = Store::open_as_is(&db.url).await?;
                 let report = store.backup(&file).await?;
-                printer.data(&format!("{}: {report}\n", file.display()))?;
+                let text = format!(
+                    "{}: {}, {} bytes\n",
+                    file.display(),
+                    told(&report.rows),
+                    report.bytes
+                );
+                printer.data(&text)?;
                 store.close().await;
                 Ok(Ended::Done)
             }
             DbCommand::Restore { db, file } => {
                 let report = Store::restore(&file, &db.url).await?;
-                printer.data(&format!("restored {report}\n"))?;
+                printer.data(&format!("restored {}\n", told(&report.rows)))?;
                 Ok(Ended::Done)
             }
             DbCommand::Migrate { db } => {
@@ -35,9 +42,15 @@ pub(super) fn run(what: DbCommand, printer: &mut Printer) -> Result<Ended, Troub
     })
 }
 
+/// How many rows of how many tables.
+fn told(rows: &BTreeMap<&'static str, u64>) -> String {
+    let all: u64 = rows.values().sum();
+    format!("{all} rows of {}", counted(rows.len(), "table", "tables"))
+}
+
 async fn doctor(db: &DbUrl, printer: &mut Printer) -> Result<Ended, Trouble> {
     let store = Store::open_as_is(&db.url).await?;
-    let mut troubles = store.examine().await?;
+    let mut troubles = store.examine(now()).await?;
     for name in store.sites().await? {
         let health = examine(&store, &name, now()).await?;
         printer.data(&format!("site {name}: {}\n", health.summary))?;

@@ -33,6 +33,7 @@ use crate::shop::is_of_brake;
 use crate::state::{ActualChange, ActualRun, Actuals, EventNumber, Factor};
 use model::StepKind;
 use std::collections::{BTreeMap, BTreeSet};
+use std::sync::Arc;
 use units::{BrakeId, PartId};
 
 /// Fewest changeovers with a kind of step from which its factor is offered.
@@ -82,8 +83,9 @@ pub fn offers(actuals: &Actuals, factors: &BTreeMap<(BrakeId, Calibrated), Facto
             .iter()
             .filter(|((of, what), _)| of == brake && matches!(what, Calibrated::Step(_)));
         let since = in_force.map(|(_, factor)| factor.since).max().unwrap_or(0);
-        let of_brake = |one: &&ActualChange| one.brake == *brake && one.made_from >= since;
-        let changes = actuals.changes.iter().filter(of_brake).collect();
+        let of_brake = |one: &&Arc<ActualChange>| one.brake == *brake && one.made_from >= since;
+        let changes = actuals.changes.iter().filter(of_brake);
+        let changes = changes.map(Arc::as_ref).collect();
         all.extend(step_offers(brake, &latest(changes)));
     }
     let parts: BTreeSet<(&BrakeId, &PartId)> = actuals
@@ -95,9 +97,10 @@ pub fn offers(actuals: &Actuals, factors: &BTreeMap<(BrakeId, Calibrated), Facto
         let what = Calibrated::Part(part.clone());
         let factor = factors.get(&(brake.clone(), what));
         let since = factor.map_or(0, |factor| factor.since);
-        let alike =
-            |run: &&ActualRun| run.brake == *brake && run.part == *part && run.made_from >= since;
-        let runs = actuals.runs.iter().filter(alike).collect();
+        let alike = |run: &&Arc<ActualRun>| {
+            run.brake == *brake && run.part == *part && run.made_from >= since
+        };
+        let runs = actuals.runs.iter().filter(alike).map(Arc::as_ref).collect();
         all.extend(part_offer(brake, part, &latest(runs)));
     }
     all

@@ -1,12 +1,11 @@
 //! Taking over the shop's files.
 
-use crate::apply::floor_of;
 use crate::happening::{DownEntry, Happening, RunningEntry, Source, StationEntry};
 use crate::order_entry::OrderEntry;
 use crate::refusal::Refusal;
 use crate::state::State;
 use documents::Base;
-use model::WorkOrder;
+use model::{Shop, WorkOrder};
 use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 use units::OrderId;
@@ -27,7 +26,11 @@ impl State {
         }
         let mut all = Vec::new();
         if self.revision != Some(revision) {
-            all.push(Happening::ShopDataTaken { revision });
+            let before = self.base().map(|base| base.shop());
+            all.push(Happening::ShopDataTaken {
+                revision,
+                only_orders: before.is_some_and(|before| same_but_orders(before, base.shop())),
+            });
         }
         let folder: BTreeSet<&OrderId> = base.shop().orders.iter().map(|order| &order.id).collect();
         let taken = self.changed_in_folder(base)?;
@@ -48,17 +51,23 @@ impl State {
                 why: "no longer in the shop's folder".to_owned(),
             });
         }
-        let described = floor_described(base);
-        match described {
-            Some(floor) if self.is_another_floor(&floor) => all.push(floor),
-            _ => all.extend(self.beds_that_fit(base)),
+        let floor = &base.shop().floor;
+        if *floor == self.described {
+            all.extend(self.beds_that_fit(base));
+        } else {
+            all.push(Happening::FloorDescribed {
+                stations: floor.stations.iter().map(StationEntry::from).collect(),
+                running: floor.running.iter().map(RunningEntry::from).collect(),
+                down: floor.down.iter().map(DownEntry::from).collect(),
+            });
         }
         Ok(all)
     }
 
     /// Orders of the folder that are new or not as they were taken last.
     fn changed_in_folder<'b>(&self, base: &'b Base) -> Result<Vec<&'b WorkOrder>, Refusal> {
-        let changed = |order: &&WorkOrder| self.imported.get(&order.id) != Some(*order);
+        let changed =
+            |order: &&WorkOrder| self.imported.get(&order.id).map(Arc::as_ref) != Some(*order);
         let taken: Vec<&WorkOrder> = base.shop().orders.iter().filter(changed).collect();
         for order in &taken {
             self.fits_work(order)?;
@@ -90,14 +99,14 @@ impl State {
         let stays = self
             .arrived()
             .filter(|order| order.is_open())
-            .map(|order| &order.order)
+            .map(|order| order.order.as_ref())
             .filter(|order| !taken.contains_key(&order.id) && !gone.contains(&order.id));
         let findings = base.check_orders(OPEN_ORDERS, stays);
         if !findings.is_empty() {
             return Err(Refusal::invalid(findings));
         }
         let order = |id: &OrderId| {
-            let known = self.open_order(id).map(|order| &order.order);
+            let known = self.open_order(id).map(|order| order.order.as_ref());
             taken.get(id).copied().or(known)
         };
         for first in taken.values() {
@@ -134,17 +143,6 @@ impl State {
         Ok(())
     }
 
-    fn is_another_floor(&self, described: &Happening) -> bool {
-        match described {
-            Happening::FloorDescribed {
-                stations,
-                running,
-                down,
-            } => floor_of(stations, running, down) != self.described,
-            _ => false,
-        }
-    }
-
     /// Beds on which stations stand that the new files do not know so: without those.
     fn beds_that_fit(&self, base: &Base) -> Vec<Happening> {
         let mut all = Vec::new();
@@ -168,11 +166,18 @@ impl State {
     }
 }
 
-fn floor_described(base: &Base) -> Option<Happening> {
-    let floor = &base.shop().floor;
-    Some(Happening::FloorDescribed {
-        stations: floor.stations.iter().map(StationEntry::from).collect(),
-        running: floor.running.iter().map(RunningEntry::from).collect(),
-        down: floor.down.iter().map(DownEntry::from).collect(),
-    })
+/// Whether two shops have the same brakes, tools, parts, people and rules.
+fn same_but_orders(one: &Shop, other: &Shop) -> bool {
+    one.name == other.name
+        && one.zone == other.zone
+        && one.rules == other.rules
+        && one.calendars == other.calendars
+        && one.brakes == other.brakes
+        && one.materials == other.materials
+        && one.profiles == other.profiles
+        && one.sections == other.sections
+        && one.parts == other.parts
+        && one.deductions == other.deductions
+        && one.setups == other.setups
+        && one.people == other.people
 }

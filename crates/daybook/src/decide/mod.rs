@@ -46,7 +46,9 @@ impl State {
             Command::WithdrawOrders { orders, why } => self.withdraw_orders(orders, why),
             Command::TakeShopData { revision, base } => self.take_shop_data(*revision, base),
             Command::DescribeBed { brake, stations } => self.describe_bed(brake, stations),
-            Command::StartChangeover { brake, run } => self.start_changeover(brake, run, published),
+            Command::StartChangeover { brake, run } => {
+                self.start_changeover(brake, run, now, published)
+            }
             Command::FinishChangeover { brake } => self.finish_changeover(brake),
             Command::FinishTakedown { brake, takedown } => {
                 self.finish_takedown(brake, *takedown, published)
@@ -74,32 +76,12 @@ impl State {
             Command::BrakeUp { brake } => self.brake_up(brake, now),
             Command::SectionOut { section, why } => self.section_out(section, why),
             Command::SectionBack { section } => self.section_back(section),
-            Command::RecordProposal {
-                plan,
-                made_from,
-                cause,
-                objective,
-            } => self.record_proposal(*plan, *made_from, cause, *objective),
-            Command::Publish {
-                plan,
-                expect_published,
-            } => {
-                if let Some(version) = expect_published {
-                    self.expect(&Expectation::Published(*version))?;
-                }
-                self.publish(*plan)
-            }
-            Command::ChangePolicy { policy, expect } => {
-                if let Some(version) = expect {
-                    self.expect(&Expectation::Policy(*version))?;
-                }
-                self.change_policy(policy)
-            }
-            Command::OfferCalibrations => Ok(self.offer_calibrations()),
-            Command::AcceptCalibration { brake, what } => self.accept_calibration(brake, what),
-            Command::RefuseCalibration { brake, what, why } => {
-                self.refuse_calibration(brake, what, why)
-            }
+            Command::RecordProposal { .. }
+            | Command::Publish { .. }
+            | Command::ChangePolicy { .. }
+            | Command::OfferCalibrations
+            | Command::AcceptCalibration { .. }
+            | Command::RefuseCalibration { .. } => self.decide_planning(command),
         }
     }
 

@@ -20,7 +20,7 @@ impl State {
         let base = self.base_or_refusal()?;
         let others = |id: &OrderId| {
             let known = self.orders.get(id).filter(|order| !order.withdrawn);
-            known.map(|order| &order.order)
+            known.map(|order| order.order.as_ref())
         };
         let read = base.read_orders(name, rows, &others);
         let orders = read.map_err(Refusal::invalid)?;
@@ -34,7 +34,7 @@ impl State {
                         order.id
                     )));
                 }
-                if known.order == *order {
+                if *known.order == *order {
                     continue;
                 }
             }

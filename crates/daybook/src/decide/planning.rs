@@ -2,6 +2,7 @@
 
 use super::check_why;
 use crate::calibration::{Made, least_observations, offers};
+use crate::command::{Command, Expectation};
 use crate::happening::{Calibrated, Happening};
 use crate::policy::Policy;
 use crate::refusal::Refusal;
@@ -12,7 +13,39 @@ use units::BrakeId;
 const SAME_OFFER: f64 = 0.02;
 
 impl State {
-    pub(super) fn record_proposal(
+    pub(super) fn decide_planning(&self, command: &Command) -> Result<Vec<Happening>, Refusal> {
+        match command {
+            Command::RecordProposal {
+                plan,
+                made_from,
+                cause,
+                objective,
+            } => self.record_proposal(*plan, *made_from, cause, *objective),
+            Command::Publish {
+                plan,
+                expect_published,
+            } => {
+                if let Some(version) = expect_published {
+                    self.expect(&Expectation::Published(*version))?;
+                }
+                self.publish(*plan)
+            }
+            Command::ChangePolicy { policy, expect } => {
+                if let Some(version) = expect {
+                    self.expect(&Expectation::Policy(*version))?;
+                }
+                self.change_policy(policy)
+            }
+            Command::OfferCalibrations => Ok(self.offer_calibrations()),
+            Command::AcceptCalibration { brake, what } => self.accept_calibration(brake, what),
+            Command::RefuseCalibration { brake, what, why } => {
+                self.refuse_calibration(brake, what, why)
+            }
+            _ => Ok(Vec::new()),
+        }
+    }
+
+    fn record_proposal(
         &self,
         plan: u64,
         made_from: EventNumber,
@@ -48,7 +81,7 @@ impl State {
         Ok(all)
     }
 
-    pub(super) fn publish(&self, plan: u64) -> Result<Vec<Happening>, Refusal> {
+    fn publish(&self, plan: u64) -> Result<Vec<Happening>, Refusal> {
         if self.published.as_ref().is_some_and(|now| now.plan == plan) {
             return Ok(Vec::new());
         }
@@ -71,7 +104,7 @@ impl State {
         }])
     }
 
-    pub(super) fn change_policy(&self, policy: &Policy) -> Result<Vec<Happening>, Refusal> {
+    fn change_policy(&self, policy: &Policy) -> Result<Vec<Happening>, Refusal> {
         if policy.steps == 0 || policy.steps > Policy::MOST_STEPS {
             return Err(Refusal::unusable(format!(
                 "{} search steps; from 1 to {} can be asked for",
@@ -99,7 +132,7 @@ impl State {
             .ok_or_else(|| Refusal::missing(format!("nothing like that is offered for {brake}")))
     }
 
-    pub(super) fn accept_calibration(
+    fn accept_calibration(
         &self,
         brake: &BrakeId,
         what: &Calibrated,
@@ -113,7 +146,7 @@ impl State {
         }])
     }
 
-    pub(super) fn refuse_calibration(
+    fn refuse_calibration(
         &self,
         brake: &BrakeId,
         what: &Calibrated,
@@ -132,7 +165,7 @@ impl State {
 
     /// What is offered anew: nothing that could not be put to use, nothing that is offered much the same already, nothing that was
     /// refused until as much again has been measured.
-    pub(super) fn offer_calibrations(&self) -> Vec<Happening> {
+    fn offer_calibrations(&self) -> Vec<Happening> {
         let all = offers(&self.actuals, &self.factors);
         // A part's seconds are kept with its proven setup; without one they would go nowhere.
         let has_place = |made: &Made| match &made.what {

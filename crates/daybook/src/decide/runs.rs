@@ -16,10 +16,11 @@ impl State {
         &self,
         brake: &BrakeId,
         run: &str,
+        now: Moment,
         published: Option<&Plan>,
     ) -> Result<Vec<Happening>, Refusal> {
         self.known_brake(brake)?;
-        let (plan, planned, _) = self.planned_run(brake, run, published)?;
+        let (plan, planned, at) = self.planned_run(brake, run, published)?;
         match self.doing(brake) {
             Doing::Idle => {}
             Doing::ChangingOver(change) if change.plan == plan && change.run == run => {
@@ -28,7 +29,8 @@ impl State {
             Doing::ChangingOver(change) => return Err(changing(brake, change)),
             Doing::Running(now) => return Err(running(brake, now)),
         }
-        self.may_begin(brake, planned)?;
+        self.is_up(brake, now)?;
+        self.may_begin(brake, at, planned)?;
         Ok(vec![Happening::ChangeoverStarted {
             brake: brake.clone(),
             plan,
@@ -39,11 +41,28 @@ impl State {
         }])
     }
 
+    /// Nothing begins on a brake that is down: somebody may be working on it.
+    fn is_up(&self, brake: &BrakeId, now: Moment) -> Result<(), Refusal> {
+        let holds = |down: &&model::BrakeDown| {
+            down.brake == *brake && down.window.start <= now && now < down.window.end
+        };
+        match self.downs.iter().find(holds) {
+            None => Ok(()),
+            Some(down) if down.reason.is_empty() => Err(Refusal::not_now(format!(
+                "{brake} is down; report it up first, when it is safe to use"
+            ))),
+            Some(down) => Err(Refusal::not_now(format!(
+                "{brake} is down ({}); report it up first, when it is safe to use",
+                down.reason
+            ))),
+        }
+    }
+
     /// Whether a planned run still has pieces to bend and tools to bend them with; the number of
     /// pieces.
-    fn may_begin(&self, brake: &BrakeId, planned: &Run) -> Result<u32, Refusal> {
+    fn may_begin(&self, brake: &BrakeId, at: usize, planned: &Run) -> Result<u32, Refusal> {
         let name = &planned.name;
-        if self.begun.contains(name) {
+        if self.has_begun(brake, at, planned) {
             return Err(Refusal::conflict(format!(
                 "run {name} has begun already; start the next one"
             )));
@@ -182,15 +201,16 @@ impl State {
             Doing::ChangingOver(change) => return Err(changing(brake, change)),
             Doing::Running(on) => return Err(running(brake, on)),
         }
-        let quantity = self.may_begin(brake, planned)?;
+        self.is_up(brake, now)?;
+        let quantity = self.may_begin(brake, at, planned)?;
         let line = published.and_then(|plan| plan.brakes.iter().find(|line| line.brake == *brake));
         let before = line.map_or(&[][..], |line| line.runs.get(..at).unwrap_or(&[]));
-        let waits = |earlier: &Run| {
+        let waits = |(place, earlier): (usize, &Run)| {
             let order = self.open_order(&earlier.order);
-            !self.begun.contains(&earlier.name)
+            !self.has_begun(brake, place, earlier)
                 && order.is_some_and(|order| self.pieces_free(order) > 0)
         };
-        let its_turn = !before.iter().any(waits);
+        let its_turn = !before.iter().enumerate().any(waits);
         let worked: i64 = planned.run_time.0;
         let span = (planned.end - planned.start).0;
         all.push(Happening::RunStarted {

@@ -1,7 +1,7 @@
 //! Commands by chance: mostly what people would ask for next, some of it nonsense.
 
 use crate::site::{Site, base_of};
-use daybook::{Calibrated, Command, Doing, Policy, Source};
+use daybook::{Calibrated, Command, Doing, Evidence, Happening, Policy, Source};
 use documents::{Cells, OrderRow};
 use model::{BedStation, Run, SectionStatus, StepKind};
 use rand::RngExt;
@@ -66,63 +66,8 @@ fn any_order(site: &Site, dice: &mut Pcg64) -> OrderId {
 }
 
 fn put_orders(site: &mut Site, dice: &mut Pcg64) -> Command {
-    let mut rows = Vec::new();
-    for _ in 0..dice.random_range(1..=3) {
-        let id = if one_in(dice, 2) {
-            any_order(site, dice)
-        } else {
-            site.fresh += 1;
-            OrderId::new(&format!("N-{}", site.fresh)).expect("an id")
-        };
-        let parts: Vec<_> = site.folder.parts.iter().map(|part| &part.id).collect();
-        let known = site.state.orders.get(&id).map(|order| &order.order.part);
-        let part = match known {
-            Some(part) if !one_in(dice, 6) => part.clone(),
-            _ => (*pick(dice, &parts).expect("a part")).clone(),
-        };
-        let quantity: u32 = dice.random_range(1..120);
-        let zone = site.folder.zone;
-        let due = documents::local(site.now + Seconds(dice.random_range(0..900_000)), zone);
-        let some = |dice: &mut Pcg64, text: String| {
-            if one_in(dice, 4) { text } else { String::new() }
-        };
-        let after = any_order(site, dice).to_string();
-        let tied = pick(dice, &site.folder.brakes)
-            .expect("a brake")
-            .id
-            .to_string();
-        let cells = [
-            ("order", id.to_string()),
-            ("part", part.to_string()),
-            ("quantity", quantity.to_string()),
-            ("due", due.clone()),
-            ("after", some(dice, after)),
-            ("brake", some(dice, tied)),
-            ("kit", some(dice, "K1".to_owned())),
-            ("run_pieces", some(dice, quantity.div_ceil(3).to_string())),
-            ("certificate_mpa", some(dice, "431.7".to_owned())),
-            ("weight", some(dice, "7".to_owned())),
-        ];
-        let share = |column: &str, at: &str| {
-            row(&[
-                ("quantity", quantity.div_ceil(2).to_string()),
-                (column, at.to_owned()),
-            ])
-        };
-        rows.push(OrderRow {
-            cells: row(&cells),
-            deliveries: if one_in(dice, 4) {
-                vec![share("due", &due)]
-            } else {
-                Vec::new()
-            },
-            blanks: match dice.random_range(0..6) {
-                0 => vec![share("available", "")],
-                1 => vec![share("available", ""), share("available", &due)],
-                _ => Vec::new(),
-            },
-        });
-    }
+    let count = dice.random_range(1..=3);
+    let rows = (0..count).map(|_| order_row(site, dice)).collect();
     let first = any_order(site, dice);
     let version = site
         .state
@@ -139,6 +84,57 @@ fn put_orders(site: &mut Site, dice: &mut Pcg64) -> Command {
         rows,
         new_only: one_in(dice, 3),
         expect: one_in(dice, 4).then_some((first, version + u64::from(one_in(dice, 4)))),
+    }
+}
+
+fn order_row(site: &mut Site, dice: &mut Pcg64) -> OrderRow {
+    let id = if one_in(dice, 2) {
+        any_order(site, dice)
+    } else {
+        site.fresh += 1;
+        OrderId::new(&format!("N-{}", site.fresh)).expect("an id")
+    };
+    let parts: Vec<_> = site.folder.parts.iter().map(|part| &part.id).collect();
+    let known = site.state.orders.get(&id).map(|order| &order.order.part);
+    let part = match known {
+        Some(part) if !one_in(dice, 6) => part.clone(),
+        _ => (*pick(dice, &parts).expect("a part")).clone(),
+    };
+    let quantity: u32 = dice.random_range(1..120);
+    let due = site.now + Seconds(dice.random_range(0..900_000));
+    let due = documents::local(due, site.folder.zone);
+    let some = |dice: &mut Pcg64, text: String| {
+        if one_in(dice, 4) { text } else { String::new() }
+    };
+    let after = any_order(site, dice).to_string();
+    let tied = pick(dice, &site.folder.brakes).expect("a brake");
+    let tied = tied.id.to_string();
+    let cells = [
+        ("order", id.to_string()),
+        ("part", part.to_string()),
+        ("quantity", quantity.to_string()),
+        ("due", due.clone()),
+        ("after", some(dice, after)),
+        ("brake", some(dice, tied)),
+        ("kit", some(dice, "K1".to_owned())),
+        ("run_pieces", some(dice, quantity.div_ceil(3).to_string())),
+        ("certificate_mpa", some(dice, "431.7".to_owned())),
+        ("weight", some(dice, "7".to_owned())),
+    ];
+    let half = quantity.div_ceil(2).to_string();
+    let share =
+        |column: &str, at: &str| row(&[("quantity", half.clone()), (column, at.to_owned())]);
+    OrderRow {
+        cells: row(&cells),
+        deliveries: match dice.random_range(0..4) {
+            0 => vec![share("due", &due)],
+            _ => Vec::new(),
+        },
+        blanks: match dice.random_range(0..6) {
+            0 => vec![share("available", "")],
+            1 => vec![share("available", ""), share("available", &due)],
+            _ => Vec::new(),
+        },
     }
 }
 
@@ -299,12 +295,51 @@ fn publish(site: &Site, dice: &mut Pcg64) -> Command {
     }
 }
 
-fn calibration(site: &Site, dice: &mut Pcg64, brake: BrakeId) -> Command {
-    let offered = site.state.offers.keys().next().cloned();
-    let (brake, what) = offered.unwrap_or((brake, Calibrated::Step(StepKind::PutOn)));
-    match dice.random_range(0..3) {
+/// So few runs make no offer; one is put into the log as if they had.
+fn calibration(site: &mut Site, dice: &mut Pcg64, brake: BrakeId) -> Command {
+    let setup = pick(dice, &site.folder.setups).filter(|_| one_in(dice, 2));
+    let (of, what, factor) = match setup {
+        Some(setup) => {
+            let seconds = dice.random_range(5.0..90.0);
+            (
+                setup.brake.clone(),
+                Calibrated::Part(setup.part.clone()),
+                seconds,
+            )
+        }
+        None => {
+            let steps = [
+                StepKind::PutOn,
+                StepKind::TakeOff,
+                StepKind::Prepare,
+                StepKind::Guard,
+            ];
+            let step = *pick(dice, &steps).expect("a step");
+            (brake, Calibrated::Step(step), dice.random_range(0.5..2.0))
+        }
+    };
+    let evidence = Evidence {
+        observations: 20,
+        low: factor * 0.9,
+        high: factor * 1.1,
+        error_before: 10.0,
+        error_after: 5.0,
+        known_until: site.state.number,
+        events: vec![site.state.number],
+    };
+    let offer = Happening::CalibrationOffered {
+        brake: of.clone(),
+        what: what.clone(),
+        factor,
+        evidence,
+    };
+    if site.folder.brake(&of).is_some() {
+        site.take_in(vec![offer], "an offer");
+    }
+    let brake = of;
+    match dice.random_range(0..5) {
         0 => Command::OfferCalibrations,
-        1 => Command::AcceptCalibration { brake, what },
+        1..=3 => Command::AcceptCalibration { brake, what },
         _ => Command::RefuseCalibration {
             brake,
             what,

@@ -69,6 +69,11 @@ impl Site {
         if let Command::TakeShopData { revision, base } = command {
             self.bases.insert(*revision, Arc::clone(base));
         }
+        self.take_in(happenings, what);
+        Ok(())
+    }
+
+    pub(crate) fn take_in(&mut self, happenings: Vec<Happening>, what: &str) {
         for happening in happenings {
             let before = self.state.clone();
             let number = self.state.number + 1;
@@ -82,7 +87,6 @@ impl Site {
             invariants::hold(&before, &self.state, &happening, what);
             self.log.push((text, self.now, who));
         }
-        Ok(())
     }
 
     fn furnish(&mut self) {

@@ -26,7 +26,7 @@ impl Office {
         Ok(self.site().account(name).await?)
     }
 
-    /// Adds an account, or changes the one of that name. Its sessions end when it is disabled.
+    /// Adds an account, or changes the one of that name. The sessions of one that is disabled end.
     ///
     /// # Errors
     /// [`OfficeError`] when the store cannot be written.
@@ -114,12 +114,11 @@ impl Office {
         Ok(self.site().end_session(hash).await?)
     }
 
-    /// Ends every session of an account, as when its password is a new one.
+    /// Ends all sessions of an account; how many there were.
     ///
     /// # Errors
     /// [`OfficeError`] when the store cannot be written.
-    pub async fn end_sessions_of(&self, account: &str) -> Result<(), OfficeError> {
-        self.site().end_sessions_of(account).await?;
-        Ok(())
+    pub async fn end_sessions_of(&self, account: &str) -> Result<u64, OfficeError> {
+        Ok(self.site().end_sessions_of(account).await?)
     }
 }

@@ -74,6 +74,7 @@ const ARROWS: &[(&str, &[&str])] = &[
         ],
     ),
     ("testkit", &["units", "model", "search"]),
+    ("scratch", &[]),
     ("xtask", &["audit", "documents"]),
     (
         "trials",
@@ -93,7 +94,7 @@ const ARROWS: &[(&str, &[&str])] = &[
 ];
 
 /// Crates that no crate's code may use but their own kind's.
-const DEVELOPMENT_ONLY: &[&str] = &["testkit", "xtask", "trials"];
+const DEVELOPMENT_ONLY: &[&str] = &["testkit", "scratch", "xtask", "trials"];
 
 /// What the audit's tests must not use either: a judge checked with the engine's own answers would
 /// learn the engine's mistakes.

@@ -1,0 +1,339 @@
+//! Plans wanted, and who is making them.
+
+use crate::{files, fresh, on_both, plan};
+use scratch::Database;
+use std::collections::BTreeMap;
+use std::sync::{Arc, Mutex};
+use store::{EventNumber, Outcome, PlanNumber, Store, StoreError};
+use units::{Moment, Seconds};
+
+on_both!(
+    a_wish_is_taken_and_ended,
+    a_second_wish_raises_the_first,
+    a_wish_while_one_works_waits,
+    a_lost_worker_is_replaced,
+    a_lease_is_renewed,
+    a_plan_of_the_job_must_be_there,
+    no_two_workers_hold_a_site,
+);
+
+const LEASE: Seconds = Seconds(10);
+
+async fn a_wish_is_taken_and_ended(database: &Database) {
+    let site = fresh(database).await;
+    let store = site.store();
+    assert!(
+        store
+            .take_job("w", Moment(1), LEASE)
+            .await
+            .unwrap()
+            .is_none()
+    );
+    site.want_plan(EventNumber(3), "an order", Moment(1))
+        .await
+        .unwrap();
+    let job = store
+        .take_job("w", Moment(2), LEASE)
+        .await
+        .unwrap()
+        .unwrap();
+    assert_eq!((job.job, job.attempt), (1, 1));
+    assert_eq!((job.wanted, job.why.as_str()), (EventNumber(3), "an order"));
+    assert_eq!((job.site.name(), job.site.id()), ("first", site.id()));
+    assert!(
+        store
+            .take_job("v", Moment(2), LEASE)
+            .await
+            .unwrap()
+            .is_none()
+    );
+
+    let revision = site.import(&files("a"), Moment(2)).await.unwrap();
+    let made = site
+        .save_plan(plan(EventNumber(0), revision, "{}"), Moment(3))
+        .await
+        .unwrap();
+    assert!(
+        store
+            .finish_job(&job, Outcome::Planned(made), Moment(3))
+            .await
+            .unwrap()
+    );
+    let again = store.finish_job(&job, Outcome::Dropped, Moment(4)).await;
+    assert!(!again.unwrap(), "it has ended");
+    assert!(!store.renew_job(&job, Moment(4), LEASE).await.unwrap());
+    assert!(
+        store
+            .take_job("w", Moment(99), LEASE)
+            .await
+            .unwrap()
+            .is_none()
+    );
+
+    for (wanted, outcome) in [
+        (4, Outcome::Failed("no time".to_owned())),
+        (5, Outcome::Dropped),
+    ] {
+        site.want_plan(EventNumber(wanted), "again", Moment(5))
+            .await
+            .unwrap();
+        let job = store
+            .take_job("w", Moment(5), LEASE)
+            .await
+            .unwrap()
+            .unwrap();
+        assert_eq!(job.wanted, EventNumber(wanted));
+        assert!(store.finish_job(&job, outcome, Moment(6)).await.unwrap());
+    }
+}
+
+async fn a_second_wish_raises_the_first(database: &Database) {
+    let site = fresh(database).await;
+    for (wanted, why) in [(3, "three"), (5, "five"), (4, "four")] {
+        site.want_plan(EventNumber(wanted), why, Moment(1))
+            .await
+            .unwrap();
+    }
+    let job = site.store().take_job("w", Moment(2), LEASE).await.unwrap();
+    let job = job.unwrap();
+    assert_eq!((job.wanted, job.why.as_str()), (EventNumber(5), "five"));
+    let store = site.store();
+    assert!(
+        store
+            .finish_job(&job, Outcome::Dropped, Moment(3))
+            .await
+            .unwrap()
+    );
+    assert!(
+        store
+            .take_job("w", Moment(3), LEASE)
+            .await
+            .unwrap()
+            .is_none()
+    );
+
+    // Many at once make one job that wants the most.
+    let tasks: Vec<_> = (1..=16)
+        .map(|wanted| {
+            let site = site.clone();
+            tokio::spawn(
+                async move { site.want_plan(EventNumber(wanted), "many", Moment(4)).await },
+            )
+        })
+        .collect();
+    for task in tasks {
+        task.await.unwrap().unwrap();
+    }
+    let job = store
+        .take_job("w", Moment(5), LEASE)
+        .await
+        .unwrap()
+        .unwrap();
+    assert_eq!((job.job, job.wanted), (2, EventNumber(16)));
+}
+
+async fn a_wish_while_one_works_waits(database: &Database) {
+    let site = fresh(database).await;
+    let store = site.store();
+    site.want_plan(EventNumber(1), "a", Moment(1))
+        .await
+        .unwrap();
+    let first = store
+        .take_job("w", Moment(1), LEASE)
+        .await
+        .unwrap()
+        .unwrap();
+    site.want_plan(EventNumber(2), "b", Moment(2))
+        .await
+        .unwrap();
+    assert!(
+        store
+            .take_job("v", Moment(3), LEASE)
+            .await
+            .unwrap()
+            .is_none()
+    );
+    // Another site is not held up.
+    let other = store.site("second", Moment(1)).await.unwrap();
+    other
+        .want_plan(EventNumber(7), "c", Moment(3))
+        .await
+        .unwrap();
+    let theirs = store
+        .take_job("v", Moment(3), LEASE)
+        .await
+        .unwrap()
+        .unwrap();
+    assert_eq!(theirs.site.name(), "second");
+
+    assert!(
+        store
+            .finish_job(&first, Outcome::Dropped, Moment(4))
+            .await
+            .unwrap()
+    );
+    let second = store
+        .take_job("v", Moment(4), LEASE)
+        .await
+        .unwrap()
+        .unwrap();
+    assert_eq!((second.wanted, second.attempt), (EventNumber(2), 1));
+}
+
+async fn a_lost_worker_is_replaced(database: &Database) {
+    let site = fresh(database).await;
+    let store = site.store();
+    let other = Store::open(database.url()).await.unwrap();
+    site.want_plan(EventNumber(1), "a", Moment(0))
+        .await
+        .unwrap();
+    let lost = store
+        .take_job("w", Moment(100), LEASE)
+        .await
+        .unwrap()
+        .unwrap();
+    assert!(
+        other
+            .take_job("v", Moment(109), LEASE)
+            .await
+            .unwrap()
+            .is_none()
+    );
+    // Even under the same name it is another worker.
+    let taken = other
+        .take_job("w", Moment(110), LEASE)
+        .await
+        .unwrap()
+        .unwrap();
+    assert_eq!((taken.job, taken.attempt), (lost.job, 2));
+    assert_eq!(taken.wanted, EventNumber(1));
+
+    assert!(!store.renew_job(&lost, Moment(111), LEASE).await.unwrap());
+    let late = store.finish_job(&lost, Outcome::Dropped, Moment(111)).await;
+    assert!(!late.unwrap(), "the job is another's by now");
+    assert!(
+        other
+            .finish_job(&taken, Outcome::Dropped, Moment(112))
+            .await
+            .unwrap()
+    );
+}
+
+async fn a_lease_is_renewed(database: &Database) {
+    let site = fresh(database).await;
+    let store = site.store();
+    site.want_plan(EventNumber(1), "a", Moment(0))
+        .await
+        .unwrap();
+    let job = store
+        .take_job("w", Moment(0), LEASE)
+        .await
+        .unwrap()
+        .unwrap();
+    assert!(store.renew_job(&job, Moment(9), LEASE).await.unwrap());
+    assert!(
+        store
+            .take_job("v", Moment(18), LEASE)
+            .await
+            .unwrap()
+            .is_none()
+    );
+    // A lease that has run out is still renewed as long as nobody has taken the job over.
+    assert!(store.renew_job(&job, Moment(30), LEASE).await.unwrap());
+    assert!(
+        store
+            .take_job("v", Moment(39), LEASE)
+            .await
+            .unwrap()
+            .is_none()
+    );
+    assert!(
+        store
+            .take_job("v", Moment(40), LEASE)
+            .await
+            .unwrap()
+            .is_some()
+    );
+}
+
+async fn a_plan_of_the_job_must_be_there(database: &Database) {
+    let site = fresh(database).await;
+    let store = site.store();
+    site.want_plan(EventNumber(1), "a", Moment(0))
+        .await
+        .unwrap();
+    let job = store
+        .take_job("w", Moment(0), LEASE)
+        .await
+        .unwrap()
+        .unwrap();
+    let refused = store
+        .finish_job(&job, Outcome::Planned(PlanNumber(1)), Moment(1))
+        .await;
+    assert!(
+        matches!(refused, Err(StoreError::Database { .. })),
+        "{refused:?}"
+    );
+    assert!(store.renew_job(&job, Moment(1), LEASE).await.unwrap());
+}
+
+async fn no_two_workers_hold_a_site(database: &Database) {
+    const WORKERS: usize = 8;
+    const SITES: usize = 3;
+    const JOBS: usize = 12;
+    let first = fresh(database).await;
+    let mut sites = Vec::new();
+    for number in 0..SITES {
+        let name = format!("site {number}");
+        sites.push(first.store().site(&name, Moment(1)).await.unwrap());
+    }
+    // Who holds which site, and how many jobs have been done.
+    let held = Arc::new(Mutex::new((BTreeMap::<String, usize>::new(), 0usize)));
+    let mut workers = Vec::new();
+    for worker in 0..WORKERS {
+        // Half of them as another program would.
+        let store = if worker % 2 == 0 {
+            first.store().clone()
+        } else {
+            Store::open(database.url()).await.unwrap()
+        };
+        let held = Arc::clone(&held);
+        workers.push(tokio::spawn(async move {
+            let name = format!("worker {worker}");
+            loop {
+                let Some(job) = store.take_job(&name, Moment(5), LEASE).await.unwrap() else {
+                    if held.lock().unwrap().1 >= SITES * JOBS {
+                        return;
+                    }
+                    tokio::time::sleep(std::time::Duration::from_millis(2)).await;
+                    continue;
+                };
+                let site = job.site.name().to_owned();
+                let before = held.lock().unwrap().0.insert(site.clone(), worker);
+                assert_eq!(before, None, "{site} is held twice");
+                tokio::time::sleep(std::time::Duration::from_millis(1)).await;
+                {
+                    let mut held = held.lock().unwrap();
+                    held.0.remove(&site);
+                    held.1 += 1;
+                }
+                let done = store.finish_job(&job, Outcome::Dropped, Moment(6)).await;
+                assert!(done.unwrap());
+            }
+        }));
+    }
+    for round in 1..=JOBS {
+        for site in &sites {
+            let wanted = EventNumber(i64::try_from(round).unwrap());
+            site.want_plan(wanted, "again", Moment(2)).await.unwrap();
+        }
+        // The next wish would raise this one.
+        while held.lock().unwrap().1 < SITES * round {
+            tokio::time::sleep(std::time::Duration::from_millis(2)).await;
+        }
+    }
+    for worker in workers {
+        worker.await.unwrap();
+    }
+    assert_eq!(held.lock().unwrap().1, SITES * JOBS);
+}

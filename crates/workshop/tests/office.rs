@@ -1,0 +1,298 @@
+//! An office from its first shop data to a published plan, on both engines, alone and beside another.
+
+#![allow(clippy::expect_used, clippy::unwrap_used)] // helpers of tests are not tests to the lint
+
+use documents::OrderRow;
+use std::collections::BTreeSet;
+use std::path::Path;
+use std::sync::Arc;
+use std::sync::atomic::AtomicBool;
+use store::Store;
+use tokio::task::JoinSet;
+use units::{Moment, OrderId};
+use workshop::{
+    Base, Clock, Command, Effort, Expectation, IdempotencyKey, Office, OfficeError, PLANNER,
+    RefusalKind, Source, Terms, examine, read_folder, verify,
+};
+
+/// Friday, 4 June 2027, 15:30 in Berlin.
+const AFTERNOON: Moment = Moment(1_812_202_200);
+
+const EFFORT: Effort = Effort {
+    seconds: 20,
+    seed: 1,
+};
+
+fn clock() -> Clock {
+    Arc::new(|| AFTERNOON)
+}
+
+async fn open(database: &scratch::Database) -> Office {
+    let store = Store::open(database.url()).await.unwrap();
+    let site = store.site("tiny", AFTERNOON).await.unwrap();
+    Office::open(site, clock()).await.unwrap()
+}
+
+async fn with_shop(database: &scratch::Database) -> Office {
+    let office = open(database).await;
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/tiny-shop");
+    let files = read_folder(&folder).unwrap();
+    let base = Arc::new(Base::read(&files).0.unwrap());
+    let took = office.take_files("folder", &files, base, Terms::default());
+    assert!(took.await.unwrap().is_some());
+    let policy = daybook::Policy {
+        steps: 200,
+        quiet_seconds: 0,
+        ..daybook::Policy::default()
+    };
+    let expect = None;
+    let command = Command::ChangePolicy { policy, expect };
+    office.submit("m", command, Terms::default()).await.unwrap();
+    office
+}
+
+fn order(id: &str, quantity: u32) -> Command {
+    let cells = [
+        ("order", id.to_owned()),
+        ("part", "A-1".to_owned()),
+        ("quantity", quantity.to_string()),
+        ("due", "2027-06-09T12:00".to_owned()),
+    ];
+    let row = OrderRow {
+        cells: cells.map(|(name, text)| (name.to_owned(), text)).into(),
+        ..OrderRow::default()
+    };
+    Command::PutOrders {
+        source: Source::Request,
+        name: "request".to_owned(),
+        rows: vec![row],
+        new_only: false,
+        expect: None,
+    }
+}
+
+async fn propose(office: &Office) -> u64 {
+    let going_on = Arc::new(AtomicBool::new(false));
+    let kept = office.propose(EFFORT, "test", &going_on).await.unwrap();
+    kept.unwrap().number
+}
+
+/// Makes each function, which takes a `scratch::Database`, a test on either engine.
+macro_rules! on_both {
+    ($($name:ident),+ $(,)?) => {
+        mod sqlite {
+            $(#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+            async fn $name() {
+                super::$name(&scratch::Database::sqlite().unwrap()).await;
+            })+
+        }
+        mod postgres {
+            $(#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+            async fn $name() {
+                super::$name(&scratch::Database::postgres().unwrap()).await;
+            })+
+        }
+    };
+}
+
+on_both!(
+    a_plan_is_proposed_published_and_read_back,
+    commands_at_once_are_all_there,
+    the_same_key_happens_once,
+    two_offices_have_one_winner,
+    a_rush_order_is_weighed_and_not_taken,
+);
+
+/// From nothing to a published plan; another program reads it back and its audit accepts it.
+async fn a_plan_is_proposed_published_and_read_back(database: &scratch::Database) {
+    let office = with_shop(database).await;
+    assert!(office.plan_is_wanted());
+    let first = propose(&office).await;
+    assert!(!office.plan_is_wanted(), "the proposal knows of everything");
+    let publish = |plan, expect_published| Command::Publish {
+        plan,
+        expect_published,
+    };
+    let done = office
+        .submit("manager", publish(first, Some(0)), Terms::default())
+        .await
+        .unwrap();
+    office
+        .submit("manager", order("N-1", 5), Terms::default())
+        .await
+        .unwrap();
+    assert!(office.plan_is_wanted());
+    let second = propose(&office).await;
+    assert!(second > first);
+    let still = office.published().await.unwrap().unwrap();
+    assert_eq!(
+        still.number, first,
+        "a proposal changes nothing on the floor"
+    );
+
+    let again = open(database).await;
+    assert_eq!(*again.state(), *office.state(), "replayed from the store");
+    let kept = again.published().await.unwrap().unwrap();
+    assert_eq!(kept.number, first);
+    assert!(kept.plan.verified);
+    assert!(verify(&kept.shop, &kept.plan).violations.is_empty());
+    let with_new = again.plan(second).await.unwrap().unwrap();
+    let placed = |order: &str| {
+        let runs = with_new.plan.brakes.iter().flat_map(|brake| &brake.runs);
+        runs.filter(|run| run.order.as_str() == order).count()
+    };
+    assert_eq!(placed("N-1"), 1);
+    let events = again.events_after(done.number - 1, 1).await.unwrap();
+    assert_eq!(
+        (events[0].kind.as_str(), events[0].who.as_str()),
+        ("published", "manager")
+    );
+    let store = Store::open(database.url()).await.unwrap();
+    let health = examine(&store, "tiny", AFTERNOON).await.unwrap();
+    assert_eq!(health.troubles, Vec::<String>::new());
+    assert!(again.plan(99).await.unwrap().is_none());
+}
+
+/// Many commands at once, good and bad: the good ones are all there, in one gapless log.
+async fn commands_at_once_are_all_there(database: &scratch::Database) {
+    let office = with_shop(database).await;
+    let mut tasks = JoinSet::new();
+    for number in 0..60 {
+        let office = office.clone();
+        tasks.spawn(async move {
+            let quantity = if number % 5 == 0 { 0 } else { 1 + number };
+            let command = order(&format!("C-{number}"), quantity);
+            (
+                number,
+                office.submit("lead", command, Terms::default()).await,
+            )
+        });
+    }
+    let mut numbers = BTreeSet::new();
+    while let Some(told) = tasks.join_next().await {
+        let (number, done) = told.unwrap();
+        match done {
+            Ok(done) => {
+                assert!(number % 5 != 0, "no pieces are no order");
+                numbers.insert(done.number);
+            }
+            Err(OfficeError::Refused(refusal)) => {
+                assert_eq!(number % 5, 0, "{refusal}");
+                assert!(matches!(refusal.kind, RefusalKind::Invalid(_)));
+            }
+            Err(error) => panic!("{number}: {error}"),
+        }
+    }
+    assert_eq!(numbers.len(), 48, "each change has its own number");
+    assert_eq!(numbers.last().unwrap() - numbers.first().unwrap(), 47);
+    assert_eq!(*open(database).await.state(), *office.state());
+}
+
+/// A request sent again with its key is answered as before; another request with that key is not.
+async fn the_same_key_happens_once(database: &scratch::Database) {
+    let office = with_shop(database).await;
+    let terms = |request: u8| Terms {
+        expect: None,
+        key: Some(IdempotencyKey {
+            key: "caller-1".to_owned(),
+            request: [request; 32],
+        }),
+    };
+    let once = office
+        .submit("lead", order("I-1", 5), terms(1))
+        .await
+        .unwrap();
+    // Somebody else changes the order in between: sending the first request again must not undo it.
+    office
+        .submit("lead", order("I-1", 9), Terms::default())
+        .await
+        .unwrap();
+    let again = open(database)
+        .await
+        .submit("lead", order("I-1", 5), terms(1))
+        .await;
+    let again = again.unwrap();
+    assert_eq!((again.number, again.repeated), (once.number, true));
+    let id = OrderId::new("I-1").unwrap();
+    let quantity = |office: &Office| office.state().orders[&id].order.quantity;
+    office.catch_up().await.unwrap();
+    assert_eq!(quantity(&office), 9);
+    let other = office.submit("lead", order("I-1", 7), terms(2)).await;
+    assert!(matches!(other, Err(OfficeError::KeyUsed)), "{other:?}");
+}
+
+/// Two daemons on one database: of two that publish on the same version one wins and the other hears
+/// of it; and what one writes the other knows.
+async fn two_offices_have_one_winner(database: &scratch::Database) {
+    let here = with_shop(database).await;
+    let first = propose(&here).await;
+    let there = open(database).await;
+    there
+        .submit("x", order("N-1", 5), Terms::default())
+        .await
+        .unwrap();
+    let second = propose(&there).await;
+    assert_ne!(first, second);
+    for _ in 0..10 {
+        here.catch_up().await.unwrap();
+        let version = here.state().published.as_ref().map_or(0, |now| now.number);
+        let terms = || Terms {
+            expect: Some(Expectation::Published(version)),
+            key: None,
+        };
+        let publish = |plan| Command::Publish {
+            plan,
+            expect_published: None,
+        };
+        let now = here.state().published.as_ref().map(|now| now.plan);
+        // Publishing what is published already is no change, so it cannot lose.
+        let (one, two) = match now {
+            None => (first, second),
+            Some(now) if now == first => (second, second),
+            Some(_) => (first, first),
+        };
+        let (mine, yours) = tokio::join!(
+            here.submit("here", publish(one), terms()),
+            there.submit("there", publish(two), terms()),
+        );
+        let won = [&mine, &yours].iter().filter(|told| told.is_ok()).count();
+        assert_eq!(won, 1, "{mine:?} {yours:?}");
+        let lost = mine.err().or(yours.err()).unwrap();
+        let OfficeError::Refused(refusal) = lost else {
+            panic!("{lost}");
+        };
+        assert!(
+            matches!(refusal.kind, RefusalKind::Stale { .. }),
+            "{refusal}"
+        );
+    }
+    here.catch_up().await.unwrap();
+    there.catch_up().await.unwrap();
+    assert_eq!(*here.state(), *there.state());
+    assert!(PLANNER != "here");
+}
+
+/// What a rush order would cost is told, and nothing is kept.
+async fn a_rush_order_is_weighed_and_not_taken(database: &scratch::Database) {
+    let office = with_shop(database).await;
+    let before = office.state();
+    let going_on = Arc::new(AtomicBool::new(false));
+    let command = order("RUSH", 200);
+    let rush = office.rush(&command, EFFORT, &going_on).await.unwrap();
+    let runs = |plan: &model::Plan| {
+        let runs = plan.brakes.iter().flat_map(|brake| &brake.runs);
+        runs.filter(|run| run.order.as_str() == "RUSH").count()
+    };
+    assert_eq!((runs(&rush.without), runs(&rush.with)), (0, 1));
+    let rushed = rush
+        .differences
+        .orders
+        .iter()
+        .find(|change| change.order.as_str() == "RUSH");
+    assert!(rushed.is_some());
+    assert!(rush.with.totals.objective >= rush.without.totals.objective);
+    assert_eq!(*office.state(), *before, "nothing has happened");
+    let none = order("RUSH", 0);
+    let refused = office.rush(&none, EFFORT, &going_on).await;
+    assert!(matches!(refused, Err(OfficeError::Refused(_))));
+}
