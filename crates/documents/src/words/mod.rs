@@ -26,6 +26,10 @@ machine up, checks the safeguarding and answers for the first stroke.
 /// Said where the data are an example.
 pub const INVENTED: &str = "Invented example data: no real shop, person, brake or tool is meant.\n";
 
+/// Said where no section of a part can be drawn.
+pub const NO_SECTION: &str =
+    "No cross section is known: the bends carry no lines, or hold a hem or steps.";
+
 /// `one thing` or `4 things`.
 #[must_use]
 pub fn counted(number: usize, one: &str, many: &str) -> String {

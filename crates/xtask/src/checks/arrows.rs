@@ -28,6 +28,7 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("exact", &["search"]),
     ("audit", &["units", "model"]),
     ("documents", &["units", "model"]),
+    ("paper", &["units", "model", "shape", "study", "documents"]),
     (
         "workshop",
         &[
@@ -66,6 +67,7 @@ const ARROWS: &[(&str, &[&str])] = &[
             "exact",
             "audit",
             "documents",
+            "paper",
             "workshop",
             "web",
             "daemon",

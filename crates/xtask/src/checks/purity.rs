@@ -17,6 +17,7 @@ pub(crate) const PURE: &[&str] = &[
     "exact",
     "audit",
     "documents",
+    "paper",
 ];
 
 /// What their code does not mention.
