@@ -15,6 +15,8 @@ const POINTS_PER_MM: f64 = 72.0 / 25.4;
 const HALF: f64 = 15.0;
 /// Labels of stations.
 const LABEL: Type = Type::bold(10.5);
+/// What a drawing is called; it stands at the left, beside the lowest labels.
+const NAME: Type = Type::bold(11.5);
 /// Lengths of sections.
 const SMALL: Type = Type::plain(8.5);
 
@@ -110,14 +112,12 @@ impl Bed<'_> {
             .max()
             .unwrap_or(0);
         let levels = f64::from(u16::try_from(levels).unwrap_or(u16::MAX));
-        let name = Type::bold(11.0);
-        let height = name.line() + levels * LABEL.line() + 2.0 * HALF + 20.0;
+        let height = levels.max(1.0) * LABEL.line() + 2.0 * HALF + 24.0;
         flow.need(height + 4.0);
         let node = flow.doc.figure(flow.group, &self.alt());
-        let top = flow.y + name.line();
-        let y = top + levels * LABEL.line() + 2.0;
+        let y = flow.y + levels.max(1.0) * LABEL.line() + 2.0;
         flow.doc.marked(node, |doc| {
-            doc.text(x0, flow.y, name, self.name);
+            doc.text(x0, y - 2.0 - LABEL.line(), NAME, self.name);
             for label in &labels {
                 let level = f64::from(u16::try_from(label.level).unwrap_or(0));
                 let line = y - 2.0 - (level + 1.0) * LABEL.line();
@@ -142,7 +142,7 @@ impl Bed<'_> {
 
     /// Labels over their stations, one above the other where they would touch.
     fn labels(&self, flow: &Flow, k: f64, (left, right): (f64, f64)) -> Vec<Label> {
-        let mut ends: Vec<f64> = Vec::new();
+        let mut ends: Vec<f64> = vec![left + flow.doc.width(self.name, NAME) + 10.0];
         let mut out = Vec::with_capacity(self.stations.len());
         for (at, (station, handling, from)) in self.stations.iter().enumerate() {
             let text = format!("{} {}{from}", at + 1, handling.word());

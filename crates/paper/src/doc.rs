@@ -36,11 +36,6 @@ impl Type {
         }
     }
 
-    /// In white, on something dark.
-    pub(crate) const fn white(self) -> Type {
-        Type { gray: 1.0, ..self }
-    }
-
     /// From one line of it to the next.
     pub(crate) fn line(self) -> f64 {
         self.size * 1.24

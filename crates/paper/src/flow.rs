@@ -172,11 +172,6 @@ impl Flow {
         }
     }
 
-    /// Room left on the page.
-    pub(crate) fn left_over(&self) -> f64 {
-        self.bottom() - self.y
-    }
-
     pub(crate) fn gap(&mut self, height: f64) {
         self.y += height;
     }
@@ -362,7 +357,7 @@ impl Flow {
         let lines = cells.map(|(cell, &width)| self.lines_of(cell, width, style).len());
         let most = u16::try_from(lines.max().unwrap_or(1)).unwrap_or(u16::MAX);
         let writing = row.iter().any(|cell| matches!(cell, Cell::Blank));
-        let least = if writing { 22.0 } else { TICK };
+        let least = if writing { 19.0 } else { TICK };
         (f64::from(most) * style.line()).max(least) + 2.0 * PADDING
     }
 

@@ -27,11 +27,11 @@ type Said = Vec<(String, Type, usize)>;
 
 /// Headings, with left ends and widths as shares of what is left beside box and code.
 const COLUMNS: [(&str, f64, f64); 5] = [
-    ("run", 0.0, 0.125),
-    ("change, tools", 0.14, 0.16),
-    ("bend, crew", 0.315, 0.205),
-    ("order, part", 0.535, 0.26),
-    ("due, late, V", 0.81, 0.19),
+    ("run", 0.0, 0.15),
+    ("change, tools", 0.165, 0.145),
+    ("bend, crew", 0.325, 0.2),
+    ("order, part", 0.54, 0.26),
+    ("due, late, V", 0.815, 0.185),
 ];
 
 /// The pages of one brake and one day.
@@ -51,7 +51,7 @@ pub(crate) fn pages(
         what: day_long(day),
         under: format!("run list, {}", brake.name),
         right: issued.lines(),
-        foot: format!("{}  run list  {}", brake.id, day_long(day)),
+        foot: format!("{}, run list, {}", brake.id, day_long(day)),
         note: issued.note(),
     });
     for line in today.down_lines(shop, brake) {
@@ -183,7 +183,7 @@ impl Row {
         Row {
             order: None,
             cells: [
-                vec![("takedown".to_owned(), STRONG, 2)],
+                vec![("takedown".to_owned(), Type::bold(11.0), 2)],
                 vec![
                     (today.time(takedown.start), STRONG, 2),
                     (format!("{} min", minutes(takedown.work)), PLAIN, 1),

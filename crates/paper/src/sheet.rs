@@ -35,7 +35,7 @@ pub(crate) fn pages(
         what: format!("{}  {}", brake.id, brake.name),
         under: format!("changeover sheet, order {}", run.order),
         right: issued.lines(),
-        foot: format!("{}  changeover sheet, order {}", run.name, run.order),
+        foot: format!("{}, changeover sheet, order {}", run.name, run.order),
         note: issued.note(),
     });
     let sheet = Sheet { issued, brake, run };
@@ -72,7 +72,7 @@ pub(crate) fn takedown_pages(
         what: "takedown".to_owned(),
         under: brake.name.clone(),
         right: issued.lines(),
-        foot: format!("{}  takedown for {}", brake.id, takedown.wanted_by),
+        foot: format!("{}, takedown for {}", brake.id, takedown.wanted_by),
         note: issued.note(),
     });
     flow.framed(
@@ -283,10 +283,11 @@ impl Sheet<'_> {
     /// Room to write down what the first piece measures, and to sign it off.
     fn first_piece(&self, flow: &mut Flow) {
         let bends = run_bends(self.issued.shop, self.run);
+        // What is written on takes the room that is left.
         let column = |heading: &str, side| Column {
             heading: heading.to_owned(),
             side,
-            gives_way: false,
+            gives_way: side == Side::Left,
         };
         let columns = [
             column("bend", Side::Right),
@@ -324,7 +325,7 @@ impl Sheet<'_> {
             Some(Approval::Customer) => "the customer",
             Some(Approval::Own) | None => "the operator",
         };
-        const HEIGHT: f64 = 62.0;
+        const HEIGHT: f64 = 54.0;
         flow.need(HEIGHT);
         let area = Area::new(flow.left(), flow.y, flow.width(), HEIGHT);
         let node = flow.doc.node(StructRole::P, flow.group);
@@ -338,7 +339,7 @@ impl Sheet<'_> {
                 ("name", 165.0),
                 ("time", 390.0),
             ];
-            let y = area.y + 34.0;
+            let y = area.y + 29.0;
             for (field, at) in fields {
                 let x = area.x + 7.0 + at;
                 let boxed = field.ends_with("good");
@@ -380,12 +381,13 @@ fn station(flow: &mut Flow, words: &StationWords) {
     let number = words
         .number
         .map_or_else(String::new, |number| format!("[{number}] "));
-    flow.paragraph(&format!("{number}{}", words.station), STRONG, INDENT);
+    let (strong, text) = (Type::bold(10.5), Type::plain(10.5));
+    flow.paragraph(&format!("{number}{}", words.station), strong, INDENT);
     for note in &words.notes {
-        flow.paragraph(note, TEXT, INDENT);
+        flow.paragraph(note, text, INDENT);
     }
     for (kind, sections) in [("punch", &words.punch), ("die", &words.die)] {
-        flow.paragraph(&format!("{kind} {sections}"), TEXT, INDENT);
+        flow.paragraph(&format!("{kind} {sections}"), text, INDENT);
     }
     flow.gap(4.0);
 }

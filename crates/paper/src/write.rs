@@ -159,6 +159,13 @@ fn tags(pdf: &mut Pdf, doc: &Doc, nodes: &[Ref], pages: &[Ref], (structure, pare
                 .table()
                 .scope(pdf_writer::types::TableHeaderScope::Column);
         }
+        let own = node.kids.iter().find_map(|kid| match kid {
+            Kid::Mark { page, .. } => Some(*page),
+            Kid::Node(_) => None,
+        });
+        if let Some(&page) = own.and_then(|page| pages.get(page)) {
+            element.page(page);
+        }
         let mut kids = element.children();
         for kid in &node.kids {
             match *kid {
@@ -166,6 +173,9 @@ fn tags(pdf: &mut Pdf, doc: &Doc, nodes: &[Ref], pages: &[Ref], (structure, pare
                     if let Some(&node) = nodes.get(node) {
                         kids.struct_element(node);
                     }
+                }
+                Kid::Mark { page, mark } if Some(page) == own => {
+                    kids.marked_content_id(mark);
                 }
                 Kid::Mark { page, mark } => {
                     if let Some(&page) = pages.get(page) {

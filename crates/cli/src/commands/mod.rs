@@ -9,7 +9,7 @@ mod plan;
 mod serve;
 mod verify;
 
-use crate::args::{BudgetArgs, Command};
+use crate::args::{BudgetArgs, Command, MadeArgs, PaperSize};
 use crate::printer::Printer;
 use crate::trouble::{Ended, Trouble};
 use model::{Plan, Shop};
@@ -69,13 +69,32 @@ fn says_invented(bytes: &[u8]) -> bool {
 
 /// The moment a call is about when it names none.
 fn usual_from(shop: &Shop) -> Moment {
+    default_from(shop, now())
+}
+
+fn now() -> Moment {
     let since_1970 = SystemTime::now()
         .duration_since(UNIX_EPOCH)
         .unwrap_or_default();
-    default_from(
-        shop,
-        Moment(i64::try_from(since_1970.as_secs()).unwrap_or(0)),
-    )
+    Moment(i64::try_from(since_1970.as_secs()).unwrap_or(0))
+}
+
+/// What sheets on paper say beside the plan.
+fn issue(loaded: &Loaded, size: PaperSize, made: &MadeArgs) -> Result<paper::Issue, Trouble> {
+    let made = match &made.made {
+        None => now(),
+        Some(text) => documents::parse_moment(text, loaded.shop.zone)
+            .map_err(|problem| Trouble::Usage(format!("--made: {problem}")))?,
+    };
+    Ok(paper::Issue {
+        paper: match size {
+            PaperSize::A4 => paper::Paper::A4,
+            PaperSize::Letter => paper::Paper::Letter,
+        },
+        number: None,
+        made: Some(made),
+        invented: loaded.invented,
+    })
 }
 
 /// Plans a shop within a budget. An interrupt from the keyboard ends the search, not the call.
