@@ -8,7 +8,7 @@ use study::RunSection;
 /// Drawings in a row.
 const ACROSS: usize = 4;
 /// Height of a drawing.
-const HEIGHT: f64 = 104.0;
+const HEIGHT: f64 = 98.0;
 const BETWEEN: f64 = 8.0;
 /// Blank inside a drawing's frame.
 const INSIDE: f64 = 5.0;

@@ -22,6 +22,8 @@ const QR: f64 = 66.0;
 /// A module of the bars: a third of a millimetre, which any reader takes.
 const MODULE: f64 = 0.96;
 const BARS: f64 = 34.0;
+/// Height of a row to write on.
+const FORM_ROW: f64 = 26.0;
 
 /// The pages of the changeover before a run.
 pub(crate) fn pages(
@@ -312,7 +314,10 @@ impl Sheet<'_> {
                 ]
             })
             .collect();
-        flow.heading("First piece", 90.0);
+        // The form stays in one piece, unless it is longer than a page.
+        let count = u16::try_from(rows.len()).unwrap_or(u16::MAX);
+        let form = f64::from(count) * FORM_ROW + 100.0;
+        flow.heading("First piece", if form < 560.0 { form } else { 90.0 });
         flow.table(&columns, &rows, 10.5);
         flow.gap(6.0);
         self.sign_off(flow);
