@@ -10,7 +10,7 @@ use pdf_writer::types::StructRole;
 pub(crate) const MARGIN: f64 = 34.0;
 
 /// Height of the foot.
-const FOOT: f64 = 26.0;
+const FOOT: f64 = 32.0;
 
 /// From one block to the next.
 pub(crate) const GAP: f64 = 9.0;
@@ -286,7 +286,7 @@ impl Flow {
     }
 
     /// As wide as the cells ask for; where that is too wide, the columns that give way share what the
-    /// others leave, each by what it asks for.
+    /// others leave.
     fn widths(&self, columns: &[Column], rows: &[Vec<Cell>], style: Type) -> Vec<f64> {
         let heading = Type::bold(style.size - 1.0);
         let strong = Type::bold(style.size);
@@ -328,12 +328,7 @@ impl Flow {
             return widths;
         }
         let left_for_them = (room - (asked - of_giving)).max(of_giving.min(room / 4.0));
-        let share = left_for_them / of_giving.max(1.0);
-        for (column, width) in columns.iter().zip(widths.iter_mut()) {
-            if giving(column) {
-                *width = (*width * share).max(style.size * 2.5);
-            }
-        }
+        share_out(columns, &mut widths, left_for_them);
         // Whatever is asked for, a table stays on its page.
         let total: f64 = widths.iter().sum();
         if total > room {
@@ -473,6 +468,31 @@ impl Foot<'_> {
         for line in at_most(doc, &self.head.note, small, most, 1) {
             doc.text(left, second, small, &line);
         }
+    }
+}
+
+/// Gives the columns that give way so much room together: those that ask for less than an even share
+/// get what they ask for, and the others share the rest evenly.
+fn share_out(columns: &[Column], widths: &mut [f64], mut room: f64) {
+    let giving = columns
+        .iter()
+        .enumerate()
+        .filter(|(_, column)| column.gives_way);
+    let mut open: Vec<usize> = giving.map(|(at, _)| at).collect();
+    while !open.is_empty() {
+        let count = u16::try_from(open.len()).unwrap_or(u16::MAX);
+        let even = room / f64::from(count);
+        let modest = |at: &usize| widths.get(*at).is_some_and(|width| *width <= even);
+        let Some(found) = open.iter().position(modest) else {
+            for at in open {
+                if let Some(width) = widths.get_mut(at) {
+                    *width = even;
+                }
+            }
+            return;
+        };
+        let at = open.swap_remove(found);
+        room -= widths.get(at).copied().unwrap_or(0.0);
     }
 }
 

@@ -139,6 +139,11 @@ fn a_sheet_says_what_the_text_sheet_says() {
 #[test]
 fn the_same_input_gives_the_same_bytes_and_another_size_others() {
     let (shop, plan) = demo();
+    let mut plan = plan.clone();
+    plan.brakes
+        .iter_mut()
+        .for_each(|list| list.runs.truncate(5));
+    let plan = &plan;
     let once = |size| whole_plan(shop, plan, 1, &issue(size)).unwrap();
     let a4 = once(Paper::A4);
     assert!(a4 == once(Paper::A4), "two runs differ");
@@ -153,6 +158,11 @@ fn the_same_input_gives_the_same_bytes_and_another_size_others() {
 #[test]
 fn one_file_holds_every_list_and_every_sheet_and_all_of_it_is_on_the_paper() {
     let (shop, plan) = demo();
+    let mut plan = plan.clone();
+    plan.brakes
+        .iter_mut()
+        .for_each(|list| list.runs.truncate(5));
+    let plan = &plan;
     let issue = issue(Paper::Letter);
     let lists = pages(&run_lists(shop, plan, 1, &issue).unwrap());
     let sheets = pages(&changeover_sheets(shop, plan, &issue).unwrap());

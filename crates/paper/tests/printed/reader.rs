@@ -79,7 +79,7 @@ impl Objects {
                 .unwrap();
             let body = found + 7;
             let end = find(bytes, b"\nendobj", body).unwrap();
-            let stream = find(bytes, b"\nstream\n", body).filter(|stream| *stream < end);
+            let stream = find(&bytes[..end], b"\nstream\n", body);
             let dict = String::from_utf8_lossy(&bytes[body..stream.unwrap_or(end)]).into_owned();
             let (data, end) = match stream {
                 None => (None, end),
