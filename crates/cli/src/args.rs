@@ -164,8 +164,10 @@ pub(crate) struct PlanArgs {
     /// for sheets of this size.
     #[arg(long, value_name = "SIZE", requires = "out")]
     pub(crate) paper: Option<PaperSize>,
-    #[command(flatten)]
-    pub(crate) made: MadeArgs,
+    /// On the PDF sheets: the moment the plan was made, instead of now; with it, the same call writes
+    /// the same bytes.
+    #[arg(long, value_name = "MOMENT", requires = "paper")]
+    pub(crate) made: Option<String>,
 }
 
 /// `batches`.
@@ -206,8 +208,10 @@ pub(crate) struct ChangeoverArgs {
     /// With --pdf: size of the sheets.
     #[arg(long, value_name = "SIZE", requires = "pdf", default_value = "a4")]
     pub(crate) paper: PaperSize,
-    #[command(flatten)]
-    pub(crate) made: MadeArgs,
+    /// On the PDF sheets: the moment the plan was made, instead of now; with it, the same call writes
+    /// the same bytes.
+    #[arg(long, value_name = "MOMENT", requires = "pdf")]
+    pub(crate) made: Option<String>,
 }
 
 /// Size of printed sheets.
@@ -217,15 +221,6 @@ pub(crate) enum PaperSize {
     A4,
     /// 8.5 x 11 in.
     Letter,
-}
-
-/// When the plan was made, as printed sheets say it.
-#[derive(Clone, Debug, ClapArgs)]
-pub(crate) struct MadeArgs {
-    /// On PDF sheets: the moment the plan was made, instead of now; with it, the same call writes the
-    /// same bytes.
-    #[arg(long, value_name = "MOMENT")]
-    pub(crate) made: Option<String>,
 }
 
 /// `verify`.

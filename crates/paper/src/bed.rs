@@ -15,7 +15,7 @@ const POINTS_PER_MM: f64 = 72.0 / 25.4;
 const HALF: f64 = 15.0;
 /// Labels of stations.
 const LABEL: Type = Type::bold(10.5);
-/// What a drawing is called; it stands at the left, beside the lowest labels.
+/// What a drawing is called; it stands at the left.
 const NAME: Type = Type::bold(11.5);
 /// Lengths of sections.
 const SMALL: Type = Type::plain(8.5);
@@ -86,7 +86,7 @@ pub(crate) fn drawn(flow: &mut Flow, brake: &Brake, run: &Run) {
         bed.draw(flow, scale);
     }
     let text = format!(
-        "Scale 1 : {scale}. {}. Upper half: punch sections; lower half: die sections; lengths in mm.",
+        "Scale 1 : {scale}; {}. Upper half: punch sections; lower half: die sections; lengths in mm.",
         documents::words::bed_caption(brake)
     );
     flow.paragraph(&text, Type::plain(9.5), 0.0);
@@ -95,6 +95,7 @@ pub(crate) fn drawn(flow: &mut Flow, brake: &Brake, run: &Run) {
 /// Where a station's label stands.
 struct Label {
     text: String,
+    left: f64,
     middle: f64,
     station: f64,
     level: usize,
@@ -111,13 +112,28 @@ impl Bed<'_> {
             .map(|label| label.level + 1)
             .max()
             .unwrap_or(0);
-        let levels = f64::from(u16::try_from(levels).unwrap_or(u16::MAX));
+        let mut levels = f64::from(u16::try_from(levels).unwrap_or(u16::MAX));
+        // The name stands beside the lowest labels, or over all of them where one is in its way.
+        let name_ends = x0 + flow.doc.width(self.name, NAME) + 8.0;
+        let mut name_level = 0.0;
+        if labels
+            .iter()
+            .any(|label| label.left.min(label.station) < name_ends)
+        {
+            name_level = levels;
+            levels += 1.0;
+        }
         let height = levels.max(1.0) * LABEL.line() + 2.0 * HALF + 24.0;
         flow.need(height + 4.0);
         let node = flow.doc.figure(flow.group, &self.alt());
         let y = flow.y + levels.max(1.0) * LABEL.line() + 2.0;
         flow.doc.marked(node, |doc| {
-            doc.text(x0, y - 2.0 - LABEL.line(), NAME, self.name);
+            doc.text(
+                x0,
+                y - 2.0 - (name_level + 1.0) * LABEL.line(),
+                NAME,
+                self.name,
+            );
             for label in &labels {
                 let level = f64::from(u16::try_from(label.level).unwrap_or(0));
                 let line = y - 2.0 - (level + 1.0) * LABEL.line();
@@ -142,7 +158,7 @@ impl Bed<'_> {
 
     /// Labels over their stations, one above the other where they would touch.
     fn labels(&self, flow: &Flow, k: f64, (left, right): (f64, f64)) -> Vec<Label> {
-        let mut ends: Vec<f64> = vec![left + flow.doc.width(self.name, NAME) + 10.0];
+        let mut ends: Vec<f64> = Vec::new();
         let mut out = Vec::with_capacity(self.stations.len());
         for (at, (station, handling, from)) in self.stations.iter().enumerate() {
             let text = format!("{} {}{from}", at + 1, handling.word());
@@ -158,6 +174,7 @@ impl Bed<'_> {
             }
             out.push(Label {
                 text,
+                left: middle - half,
                 middle,
                 station,
                 level,

@@ -232,7 +232,7 @@ impl Row {
         if let Some(order) = &self.order {
             let cell = flow.doc.node(StructRole::TD, row);
             let figure = flow.doc.figure(cell, &format!("code of order {order}"));
-            let y = top + (height - CODE) / 2.0;
+            let y = top + PADDING - 2.0;
             flow.doc.marked(figure, |doc| {
                 codes::qr(doc, order, left + 17.0, y, CODE);
             });

@@ -15,7 +15,7 @@ pub(super) fn run(args: &ChangeoverArgs, printer: &mut Printer) -> Result<Ended,
     let pdf = match &args.pdf {
         Some(path) => {
             out::sheet_may_be_written(path)?;
-            Some((path, issue(&loaded, args.paper, &args.made)?))
+            Some((path, issue(&loaded, args.paper, args.made.as_deref())?))
         }
         None => None,
     };

@@ -9,7 +9,7 @@ mod plan;
 mod serve;
 mod verify;
 
-use crate::args::{BudgetArgs, Command, MadeArgs, PaperSize};
+use crate::args::{BudgetArgs, Command, PaperSize};
 use crate::printer::Printer;
 use crate::trouble::{Ended, Trouble};
 use model::{Plan, Shop};
@@ -80,8 +80,8 @@ fn now() -> Moment {
 }
 
 /// What sheets on paper say beside the plan.
-fn issue(loaded: &Loaded, size: PaperSize, made: &MadeArgs) -> Result<paper::Issue, Trouble> {
-    let made = match &made.made {
+fn issue(loaded: &Loaded, size: PaperSize, made: Option<&str>) -> Result<paper::Issue, Trouble> {
+    let made = match made {
         None => now(),
         Some(text) => documents::parse_moment(text, loaded.shop.zone)
             .map_err(|problem| Trouble::Usage(format!("--made: {problem}")))?,

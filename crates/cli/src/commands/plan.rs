@@ -14,7 +14,7 @@ pub(super) fn run(args: &PlanArgs, printer: &mut Printer) -> Result<Ended, Troub
         out::may_be_written(folder)?;
     }
     let issue = match args.paper {
-        Some(size) => Some(issue(&loaded, size, &args.made)?),
+        Some(size) => Some(issue(&loaded, size, args.made.as_deref())?),
         None => None,
     };
     let before = match &args.after {
