@@ -214,12 +214,11 @@ pub(crate) struct ChangeoverArgs {
     pub(crate) made: Option<String>,
 }
 
-/// Size of printed sheets.
+/// Size of printed sheets: 210 x 297 mm, or 8.5 x 11 in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub(crate) enum PaperSize {
-    /// 210 x 297 mm.
+    // Doc comments here would turn every command's help into the long form.
     A4,
-    /// 8.5 x 11 in.
     Letter,
 }
 
