@@ -149,7 +149,7 @@ impl Flow {
             let (left, right) = (self.left(), self.right());
             let mut bottom = y;
             self.doc.marked(node, |doc| {
-                bottom = head_drawn(doc, &head, (left, right), y)
+                bottom = head_drawn(doc, &head, (left, right), y);
             });
             self.y = bottom;
         } else {

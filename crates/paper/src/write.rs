@@ -10,6 +10,7 @@ use pdf_writer::types::{CidFontType, FontFlags, SystemInfo, UnicodeCmap};
 use pdf_writer::{Content, Filter, Finish, Name, Pdf, Rect, Ref, Str, TextStr};
 use std::collections::BTreeMap;
 use subsetter::GlyphRemapper;
+use ttf_parser::Face;
 
 /// How hard to compress, 0 to 10.
 const LEVEL: u8 = 7;
@@ -316,7 +317,6 @@ fn embed(
     let face = doc.faces.of(used.weight);
     let subset = subsetter::subset(used.weight.bytes(), 0, &used.glyphs)
         .map_err(|error| PaperError::Font(error.to_string()))?;
-    let thousandths = |units: i16| f32::from(units) * 1_000.0 / f32::from(face.units_per_em());
     let family = match used.weight {
         Weight::Plain => "DejaVuSansCondensed",
         Weight::Bold => "DejaVuSansCondensed-Bold",
@@ -343,8 +343,34 @@ fn embed(
     widths.finish();
     cid.finish();
 
+    describe(pdf, face, used.weight, base, (descriptor, file));
+    let mut unicode = UnicodeCmap::new(Name(b"Shown"), IDENTITY);
+    for (&glyph, &shown) in &used.shows {
+        unicode.pair(glyph, shown);
+    }
+    let unicode = compress_to_vec_zlib(unicode.finish().as_slice(), LEVEL);
+    pdf.cmap(cmap, &unicode).filter(Filter::FlateDecode);
+    let packed = compress_to_vec_zlib(&subset, LEVEL);
+    let mut stream = pdf.stream(file, &packed);
+    stream.filter(Filter::FlateDecode);
+    stream.pair(
+        Name(b"Length1"),
+        i32::try_from(subset.len()).unwrap_or(i32::MAX),
+    );
+    Ok(())
+}
+
+/// What a reader must know of a face beside its outlines.
+fn describe(
+    pdf: &mut Pdf,
+    face: &Face<'_>,
+    weight: Weight,
+    base: Name<'_>,
+    (descriptor, file): (Ref, Ref),
+) {
+    let thousandths = |units: i16| f32::from(units) * 1_000.0 / f32::from(face.units_per_em());
     let around = face.global_bounding_box();
-    let bold = used.weight == Weight::Bold;
+    let bold = weight == Weight::Bold;
     pdf.font_descriptor(descriptor)
         .name(base)
         .flags(FontFlags::SYMBOLIC)
@@ -362,21 +388,6 @@ fn embed(
         ))
         .stem_v(if bold { 140.0 } else { 80.0 })
         .font_file2(file);
-
-    let mut unicode = UnicodeCmap::new(Name(b"Shown"), IDENTITY);
-    for (&glyph, &shown) in &used.shows {
-        unicode.pair(glyph, shown);
-    }
-    let unicode = compress_to_vec_zlib(unicode.finish().as_slice(), LEVEL);
-    pdf.cmap(cmap, &unicode).filter(Filter::FlateDecode);
-    let packed = compress_to_vec_zlib(&subset, LEVEL);
-    let mut stream = pdf.stream(file, &packed);
-    stream.filter(Filter::FlateDecode);
-    stream.pair(
-        Name(b"Length1"),
-        i32::try_from(subset.len()).unwrap_or(i32::MAX),
-    );
-    Ok(())
 }
 
 /// Six letters that differ where the glyphs do, as the standard asks of a subset's name.

@@ -222,6 +222,24 @@ struct State {
     pending: Vec<(f64, f64, f64, f64)>,
 }
 
+impl State {
+    /// The rectangles since the last one painted, painted by an operator.
+    fn painted(&mut self, operator: &str) -> Vec<Drawn> {
+        let gray = self.gray;
+        let traced = self.pending.drain(..);
+        traced
+            .map(|(x, y, w, h)| Drawn {
+                x,
+                y,
+                w,
+                h,
+                filled: (operator == "f" || operator == "B").then_some(gray),
+                stroked: operator == "S" || operator == "B",
+            })
+            .collect()
+    }
+}
+
 fn marks(stream: &[u8], fonts: &BTreeMap<String, Font>) -> Vec<Mark> {
     let mut out: Vec<Mark> = Vec::new();
     let mut state = State::default();
@@ -270,16 +288,8 @@ fn marks(stream: &[u8], fonts: &BTreeMap<String, Font>) -> Vec<Mark> {
                 .pending
                 .push((numbers[0], numbers[1], numbers[2], numbers[3])),
             "f" | "S" | "B" | "n" => {
-                for (x, y, w, h) in state.pending.drain(..) {
-                    out.last_mut().unwrap().rects.push(Drawn {
-                        x,
-                        y,
-                        w,
-                        h,
-                        filled: (operator != "S" && operator != "n").then_some(state.gray),
-                        stroked: operator == "S" || operator == "B",
-                    });
-                }
+                let painted = state.painted(&operator);
+                out.last_mut().unwrap().rects.extend(painted);
             }
             "Tj" => {
                 assert_eq!(depth, 1, "text outside of a mark");
