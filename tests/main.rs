@@ -10,6 +10,7 @@ mod engineering;
 mod malformed_folders;
 mod moved_tools;
 mod output_folder;
+mod paper;
 mod program;
 mod repeatable;
 mod screen;

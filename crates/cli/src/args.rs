@@ -1,6 +1,6 @@
 //! The command line.
 
-use clap::{Args as ClapArgs, Parser, Subcommand};
+use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
 use std::net::SocketAddr;
 use std::path::PathBuf;
 
@@ -49,7 +49,8 @@ pub(crate) enum Command {
     #[command(
         after_help = "Examples:\n  brakewright plan demo-shop\n  brakewright plan demo-shop \
                       --from 2027-03-24T06:00 --days 2\n  brakewright plan demo-shop \
-                      --json > plan.json\n  brakewright plan demo-shop --seconds 20 --out monday"
+                      --json > plan.json\n  brakewright plan demo-shop --seconds 20 --out monday\n  \
+                      brakewright plan demo-shop --out monday --paper a4"
     )]
     Plan(PlanArgs),
     /// Show which parts suit one bed together and what sharing it saves.
@@ -61,7 +62,8 @@ pub(crate) enum Command {
     /// Plan the shop and print one changeover as a sheet for the brake.
     #[command(
         after_help = "Examples:\n  brakewright changeover demo-shop B3\n  brakewright changeover \
-                      demo-shop B3 --run B3-04"
+                      demo-shop B3 --run B3-04\n  brakewright changeover demo-shop B3 --pdf b3.pdf \
+                      --paper letter"
     )]
     Changeover(ChangeoverArgs),
     /// Judge a plan: every rule it breaks, or that it breaks none.
@@ -163,6 +165,14 @@ pub(crate) struct PlanArgs {
     /// folder, all or none of them.
     #[arg(long, value_name = "DIR")]
     pub(crate) out: Option<PathBuf>,
+    /// With --out: also write run-list.pdf, changeovers.pdf and plan.pdf (both in one, brake by brake)
+    /// for sheets of this size.
+    #[arg(long, value_name = "SIZE", requires = "out")]
+    pub(crate) paper: Option<PaperSize>,
+    /// On the PDF sheets: the moment the plan was made, instead of now; with it, the same call writes
+    /// the same bytes.
+    #[arg(long, value_name = "MOMENT", requires = "paper")]
+    pub(crate) made: Option<String>,
 }
 
 /// `batches`.
@@ -197,6 +207,24 @@ pub(crate) struct ChangeoverArgs {
     /// Print JSON instead of a sheet.
     #[arg(long)]
     pub(crate) json: bool,
+    /// Write the sheet into this PDF file instead. A file that is not an earlier sheet is left alone.
+    #[arg(long, value_name = "FILE", conflicts_with = "json")]
+    pub(crate) pdf: Option<PathBuf>,
+    /// With --pdf: size of the sheets.
+    #[arg(long, value_name = "SIZE", requires = "pdf", default_value = "a4")]
+    pub(crate) paper: PaperSize,
+    /// On the PDF sheets: the moment the plan was made, instead of now; with it, the same call writes
+    /// the same bytes.
+    #[arg(long, value_name = "MOMENT", requires = "pdf")]
+    pub(crate) made: Option<String>,
+}
+
+/// Size of printed sheets: 210 x 297 mm, or 8.5 x 11 in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub(crate) enum PaperSize {
+    // Doc comments here would turn every command's help into the long form.
+    A4,
+    Letter,
 }
 
 /// `verify`.

@@ -5,6 +5,7 @@ use crate::printer::day_plan::{Page, full};
 use crate::printer::part_sheet::{INDEX, INDEX_BEGINS};
 use crate::printer::{CAUTION, PAGE_WIDTH, csv_list, sheet};
 use crate::trouble::Trouble;
+use paper::{Issue, PaperError};
 use std::fs::{self, File};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
@@ -21,6 +22,9 @@ const NAMES: &[&str] = &[
     "batches.dot",
 ];
 
+/// The files for paper, in the order in which they are written.
+const PDF_NAMES: &[&str] = &["run-list.pdf", "changeovers.pdf", "plan.pdf"];
+
 /// How a plan of this program begins; an older folder without it is not ours.
 const PLAN_BEGINS: &str = "{\n  \"format\": \"brakewright.plan/";
 
@@ -35,7 +39,7 @@ struct Kind {
 }
 
 const PLANS: Kind = Kind {
-    ours: |name| NAMES.contains(&name),
+    ours: |name| NAMES.contains(&name) || PDF_NAMES.contains(&name),
     sign: PLAN,
     begins: PLAN_BEGINS,
 };
@@ -102,6 +106,20 @@ fn is_ours(folder: &Path, kind: &Kind) -> bool {
     begins_with(&folder.join(kind.sign), kind.begins)
 }
 
+/// Reads no more of a file than this: a sheet is some tens of kilobytes.
+const PDF_BYTES_MOST: u64 = 16 * 1024 * 1024;
+
+/// What a PDF of this program names as its producer.
+const PDF_PRODUCER: &[u8] = b"/Producer (brakewright)";
+
+fn is_our_pdf(file: &Path) -> bool {
+    use std::io::Read;
+    let mut bytes = Vec::new();
+    let read = File::open(file).and_then(|file| file.take(PDF_BYTES_MOST).read_to_end(&mut bytes));
+    let named = |window: &[u8]| window == PDF_PRODUCER;
+    read.is_ok() && bytes.starts_with(b"%PDF-") && bytes.windows(PDF_PRODUCER.len()).any(named)
+}
+
 fn begins_with(file: &Path, text: &str) -> bool {
     use std::io::Read;
     let mut begins = vec![0; text.len()];
@@ -112,6 +130,20 @@ fn begins_with(file: &Path, text: &str) -> bool {
 
 /// Whether a picture of batches may be written: nothing of that name is there, or an earlier one.
 pub(crate) fn picture_may_be_written(path: &Path) -> Result<(), Trouble> {
+    let ours = |path: &Path| begins_with(path, PICTURE_BEGINS);
+    file_may_be_written(path, ours, "picture of batches")
+}
+
+/// The same for a changeover sheet as PDF.
+pub(crate) fn sheet_may_be_written(path: &Path) -> Result<(), Trouble> {
+    file_may_be_written(path, is_our_pdf, "sheet")
+}
+
+fn file_may_be_written(
+    path: &Path,
+    ours: impl Fn(&Path) -> bool,
+    what: &str,
+) -> Result<(), Trouble> {
     let refuse = |cause: String| Trouble::Unwritable {
         path: path.to_owned(),
         cause,
@@ -123,17 +155,27 @@ pub(crate) fn picture_may_be_written(path: &Path) -> Result<(), Trouble> {
     match fs::symlink_metadata(path) {
         Err(error) if error.kind() == io::ErrorKind::NotFound => Ok(()),
         Err(error) => Err(refuse(error.to_string())),
-        Ok(found) if found.is_file() && begins_with(path, PICTURE_BEGINS) => Ok(()),
-        Ok(_) => Err(refuse(
-            "what is there is not an earlier picture of batches; name a new file".to_owned(),
-        )),
+        Ok(found) if found.is_file() && ours(path) => Ok(()),
+        Ok(_) => Err(refuse(format!(
+            "what is there is not an earlier {what}; name a new file"
+        ))),
     }
 }
 
-/// Writes a picture of batches: a file beside the one asked for, renamed once it is whole. Answers
-/// with a line that says what was written.
+/// Writes a picture of batches. Answers with a line that says what was written.
 pub(crate) fn write_picture(path: &Path, bytes: &[u8]) -> Result<String, Trouble> {
     picture_may_be_written(path)?;
+    write_file(path, bytes)
+}
+
+/// Writes a changeover sheet as PDF. Answers with a line that says what was written.
+pub(crate) fn write_sheet(path: &Path, bytes: &[u8]) -> Result<String, Trouble> {
+    sheet_may_be_written(path)?;
+    write_file(path, bytes)
+}
+
+/// Writes a file beside the one asked for, renamed once it is whole.
+fn write_file(path: &Path, bytes: &[u8]) -> Result<String, Trouble> {
     let name = path
         .file_name()
         .map_or_else(String::new, |n| n.display().to_string());
@@ -155,16 +197,25 @@ pub(crate) fn write_picture(path: &Path, bytes: &[u8]) -> Result<String, Trouble
 }
 
 /// Writes a plan's files. Answers with a line that says what was written.
-pub(crate) fn write(folder: &Path, page: &Page<'_>) -> Result<String, Trouble> {
+pub(crate) fn write(
+    folder: &Path,
+    page: &Page<'_>,
+    issue: Option<&Issue>,
+) -> Result<String, Trouble> {
     may_be_written(folder)?;
-    let names = NAMES.iter().map(|&name| name.to_owned());
-    let files: Vec<(String, Vec<u8>)> = names.zip(contents(page)?).collect();
+    let mut names = NAMES.to_vec();
+    let mut files = contents(page)?;
+    if let Some(issue) = issue {
+        for (name, bytes) in on_paper(page, issue)? {
+            names.push(name);
+            files.push(bytes);
+        }
+    }
+    let written = names.join(", ");
+    let names = names.into_iter().map(str::to_owned);
+    let files: Vec<(String, Vec<u8>)> = names.zip(files).collect();
     place(folder, &files)?;
-    Ok(format!(
-        "Wrote {} into {}.",
-        NAMES.join(", "),
-        folder.display()
-    ))
+    Ok(format!("Wrote {written} into {}.", folder.display()))
 }
 
 /// Writes pictures and their index. Answers with a line that says what was written.
@@ -236,6 +287,25 @@ fn contents(page: &Page<'_>) -> Result<Vec<Vec<u8>>, Trouble> {
         format!("{head}{CAUTION}\n{sheets}").into_bytes(),
         workshop::batches(shop, plan.from).dot.into_bytes(),
     ])
+}
+
+/// Name and contents of [`PDF_NAMES`]; one that would hold nothing is left out.
+fn on_paper(page: &Page<'_>, issue: &Issue) -> Result<Vec<(&'static str, Vec<u8>)>, Trouble> {
+    let (shop, plan, days) = (page.shop, page.plan, page.days);
+    let made = [
+        paper::run_lists(shop, plan, days, issue),
+        paper::changeover_sheets(shop, plan, issue),
+        paper::whole_plan(shop, plan, days, issue),
+    ];
+    let mut out = Vec::new();
+    for (&name, bytes) in PDF_NAMES.iter().zip(made) {
+        match bytes {
+            Ok(bytes) => out.push((name, bytes)),
+            Err(PaperError::Nothing) => {}
+            Err(error) => return Err(error.into()),
+        }
+    }
+    Ok(out)
 }
 
 fn fill(fresh: &Path, files: &[(String, Vec<u8>)]) -> io::Result<()> {

@@ -1,6 +1,7 @@
 //! How a call ends, and what can go wrong with it.
 
 use daemon::DaemonError;
+use paper::PaperError;
 use std::io;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -71,6 +72,9 @@ pub(crate) enum Trouble {
     /// Standard output cannot be written.
     #[error("cannot write to standard output: {0}")]
     Output(io::Error),
+    /// What was asked for cannot be put on paper.
+    #[error("no PDF: {0}")]
+    Paper(#[from] PaperError),
     /// The daemon cannot start or go on.
     #[error(transparent)]
     Daemon(#[from] DaemonError),
@@ -95,8 +99,11 @@ impl Trouble {
             | Trouble::Usage(_)
             | Trouble::Unreadable { .. }
             | Trouble::Unwritable { .. } => Ended::BadInput,
-            Trouble::Daemon(DaemonError::Board(_) | DaemonError::Fault(_)) => Ended::Fault,
-            Trouble::Daemon(_) | Trouble::Store(_) | Trouble::Office(_) => Ended::BadInput,
+            Trouble::Daemon(DaemonError::Board(_) | DaemonError::Fault(_))
+            | Trouble::Paper(PaperError::Font(_)) => Ended::Fault,
+            Trouble::Daemon(_) | Trouble::Paper(_) | Trouble::Store(_) | Trouble::Office(_) => {
+                Ended::BadInput
+            }
             Trouble::Rejected(_) | Trouble::Output(_) | Trouble::System(_) => Ended::Fault,
         }
     }

@@ -27,6 +27,8 @@ mod text;
 mod time_value;
 mod value;
 
+pub mod words;
+
 pub use codes::{CODES, Code};
 pub use file_set::{FileSet, KNOWN_FILES};
 pub use intake::{ColumnNames, order_rows};

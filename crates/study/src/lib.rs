@@ -28,9 +28,11 @@ mod radius;
 mod flat;
 mod lifting;
 mod lines;
+mod load;
 mod openings;
 
 mod order;
+mod run_sections;
 mod section;
 mod stopped;
 
@@ -44,11 +46,13 @@ pub use formulas::{Formula, Topic, formulas};
 pub use gauge::{GaugeStudy, STOP_SHARE};
 pub use hit::{Crowning, DeductionFrom, HitStudy};
 pub use lifting::{LiftStudy, lift};
+pub use load::{Load, Loaded, NEAR, closest_limit, load_at};
 pub use openings::OpeningStudy;
 pub use option::{OptionStudy, Setup, StationStudy};
 pub use order::{ChangedBend, OrderAdvice, letter};
 pub use part::{Ask, BrakeStudy, PartStudy, PassedOverStudy, part_study};
 pub use radius::{RadiusBy, RadiusStudy};
+pub use run_sections::{RunSection, run_sections};
 pub use section::{CollisionStudy, SectionStudy};
 pub use warning::Warning;
 

@@ -11,7 +11,7 @@ use units::{Degrees, Length, ProfileId};
 /// How far points stand apart in which the deepest is looked for, in mm.
 const BETWEEN_MM: f64 = 0.5;
 /// Length of a stop as drawn, front to back.
-const STOP_LENGTH: Length = Length::from_whole_mm(40);
+pub(crate) const STOP_LENGTH: Length = Length::from_whole_mm(40);
 
 /// The section at one hit.
 #[derive(Clone, Debug)]

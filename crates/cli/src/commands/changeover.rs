@@ -1,7 +1,8 @@
 //! `changeover`: one changeover as a sheet for the brake.
 
-use super::{known_brake, load, planned};
+use super::{issue, known_brake, load, planned};
 use crate::args::ChangeoverArgs;
+use crate::out;
 use crate::printer::{Printer, sheet};
 use crate::trouble::{Ended, Trouble};
 use model::{BrakePlan, Run};
@@ -11,6 +12,13 @@ pub(super) fn run(args: &ChangeoverArgs, printer: &mut Printer) -> Result<Ended,
     let loaded = load(&args.folder, printer)?;
     let shop = &loaded.shop;
     let brake = known_brake(shop, &args.brake)?;
+    let pdf = match &args.pdf {
+        Some(path) => {
+            out::sheet_may_be_written(path)?;
+            Some((path, issue(&loaded, args.paper, args.made.as_deref())?))
+        }
+        None => None,
+    };
     let made = planned(shop, &args.budget, None, printer)?;
     let mut lists = made.plan.brakes.iter();
     let list = lists
@@ -23,7 +31,10 @@ pub(super) fn run(args: &ChangeoverArgs, printer: &mut Printer) -> Result<Ended,
         printer.message(&format!("{brake} has no changeover in this plan."));
         return Ok(Ended::NeedsAPerson);
     };
-    if args.json {
+    if let Some((path, issue)) = pdf {
+        let bytes = paper::changeover_sheet(shop, &made.plan, &brake, &run.name, &issue)?;
+        printer.message(&out::write_sheet(path, &bytes)?);
+    } else if args.json {
         printer.json(&sheet::as_json(shop, &made.plan, list, run))?;
     } else {
         let head = sheet::heading(shop, loaded.invented);

@@ -11,7 +11,7 @@ mod plan;
 mod serve;
 mod verify;
 
-use crate::args::{BudgetArgs, Command};
+use crate::args::{BudgetArgs, Command, PaperSize};
 use crate::printer::Printer;
 use crate::trouble::{Ended, Trouble};
 use model::{Plan, Shop};
@@ -81,6 +81,24 @@ fn now() -> Moment {
     let since_1970 = SystemTime::now().duration_since(UNIX_EPOCH);
     let seconds = since_1970.unwrap_or_default().as_secs();
     Moment(i64::try_from(seconds).unwrap_or(i64::MAX))
+}
+
+/// What sheets on paper say beside the plan.
+fn issue(loaded: &Loaded, size: PaperSize, made: Option<&str>) -> Result<paper::Issue, Trouble> {
+    let made = match made {
+        None => now(),
+        Some(text) => documents::parse_moment(text, loaded.shop.zone)
+            .map_err(|problem| Trouble::Usage(format!("--made: {problem}")))?,
+    };
+    Ok(paper::Issue {
+        paper: match size {
+            PaperSize::A4 => paper::Paper::A4,
+            PaperSize::Letter => paper::Paper::Letter,
+        },
+        number: None,
+        made: Some(made),
+        invented: loaded.invented,
+    })
 }
 
 /// Plans a shop within a budget. An interrupt from the keyboard ends the search, not the call.

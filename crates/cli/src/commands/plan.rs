@@ -1,6 +1,6 @@
 //! `plan`: the run lists, what has no place, and the totals.
 
-use super::{load, planned, read_plan};
+use super::{issue, load, planned, read_plan};
 use crate::args::PlanArgs;
 use crate::out;
 use crate::printer::{Printer, day_plan, unplaced};
@@ -13,6 +13,10 @@ pub(super) fn run(args: &PlanArgs, printer: &mut Printer) -> Result<Ended, Troub
     if let Some(folder) = &args.out {
         out::may_be_written(folder)?;
     }
+    let issue = match args.paper {
+        Some(size) => Some(issue(&loaded, size, args.made.as_deref())?),
+        None => None,
+    };
     let before = match &args.after {
         Some(path) => Some(read_plan(path, shop)?),
         None => None,
@@ -26,7 +30,7 @@ pub(super) fn run(args: &PlanArgs, printer: &mut Printer) -> Result<Ended, Troub
         invented: loaded.invented,
     };
     if let Some(folder) = &args.out {
-        let written = out::write(folder, &page)?;
+        let written = out::write(folder, &page, issue.as_ref())?;
         printer.message(&written);
     }
     if args.json {

@@ -8,7 +8,6 @@ pub(crate) mod clock;
 pub(crate) mod csv_list;
 pub(crate) mod day_plan;
 pub(crate) mod findings;
-pub(crate) mod load;
 pub(crate) mod part_sheet;
 pub(crate) mod progress;
 pub(crate) mod run_list;
@@ -20,20 +19,10 @@ pub(crate) mod unplaced;
 pub(crate) mod verdict;
 
 use crate::trouble::Trouble;
+pub(crate) use documents::words::{CAUTION, INVENTED, counted};
 use progress::SearchProgress;
 use std::io::{self, IsTerminal, Write};
 use units::Finding;
-
-/// Stands under everything that tells somebody to bend or to change tools.
-pub(crate) const CAUTION: &str = "\
-Caution: bending can maim. The figures are computed and advise only; the machine's manual, the tool
-maker's load ratings, local codes and licensed practice come first. A trained person sets the
-machine up, checks the safeguarding and answers for the first stroke.
-";
-
-/// Said where the data are an example.
-pub(crate) const INVENTED: &str =
-    "Invented example data: no real shop, person, brake or tool is meant.\n";
 
 /// Width of text that no terminal shows: a landscape page in a readable size.
 pub(crate) const PAGE_WIDTH: usize = 120;
@@ -135,11 +124,6 @@ pub(crate) fn severity_word(finding: &Finding) -> &'static str {
         units::Severity::Warning => "warning",
         units::Severity::Error => "error",
     }
-}
-
-/// `one thing` or `4 things`.
-pub(crate) fn counted(number: usize, one: &str, many: &str) -> String {
-    format!("{number} {}", if number == 1 { one } else { many })
 }
 
 #[cfg(test)]

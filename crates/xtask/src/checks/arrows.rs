@@ -29,6 +29,7 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("audit", &["units", "model"]),
     ("documents", &["units", "model"]),
     ("daybook", &["units", "model", "documents"]),
+    ("paper", &["units", "model", "shape", "study", "documents"]),
     (
         "workshop",
         &[
@@ -71,6 +72,7 @@ const ARROWS: &[(&str, &[&str])] = &[
             "exact",
             "audit",
             "documents",
+            "paper",
             "workshop",
             "web",
             "daemon",

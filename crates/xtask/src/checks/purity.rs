@@ -18,6 +18,7 @@ pub(crate) const PURE: &[&str] = &[
     "audit",
     "documents",
     "daybook",
+    "paper",
 ];
 
 /// What their code does not mention.

@@ -1,5 +1,6 @@
 //! Sections drawn in the terminal, side by side.
 
+use documents::words::NO_SECTION;
 use study::{HitStudy, OptionStudy, SectionStudy, name_of};
 
 /// Columns of one drawing.
@@ -15,8 +16,7 @@ pub(super) fn as_text(option: &OptionStudy, width: usize) -> String {
         .filter_map(|hit| Some(block(hit, hit.section.as_ref()?)))
         .collect();
     if blocks.is_empty() {
-        return "\nNo cross section is known: the bends carry no lines, or hold a hem or steps.\n"
-            .to_owned();
+        return format!("\n{NO_SECTION}\n");
     }
     let mut out = "\nSections after each bend, the gauge to the right\n".to_owned();
     let across = ((width + BETWEEN) / (COLUMNS + BETWEEN)).max(1);

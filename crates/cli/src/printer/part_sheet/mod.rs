@@ -9,6 +9,7 @@ mod setups;
 
 use super::table::{Side, table, wrapped};
 use super::{CAUTION, INVENTED, counted, unplaced};
+pub(super) use documents::words::decimals;
 use model::{Brake, Limit, Part, Shop};
 use std::fmt::Write as _;
 use study::{BrakeStudy, HitStudy, LiftStudy, OptionStudy, PartStudy};
@@ -321,20 +322,6 @@ fn kilograms(mass: f64) -> String {
 /// Millimetres to a hundredth, for people.
 fn mm(length: Length) -> String {
     decimals(length.mm(), 2)
-}
-
-/// At most so many decimals, none of them a trailing zero.
-pub(super) fn decimals(value: f64, most: usize) -> String {
-    let text = format!("{value:.most$}");
-    if text.contains('.') {
-        let short = text.trim_end_matches('0').trim_end_matches('.');
-        return if short == "-0" {
-            "0".to_owned()
-        } else {
-            short.to_owned()
-        };
-    }
-    if text == "-0" { "0".to_owned() } else { text }
 }
 
 #[allow(clippy::cast_precision_loss)] // seconds a piece, for people
