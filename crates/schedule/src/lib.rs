@@ -37,5 +37,5 @@ pub use insertion::{Inserted, Spot, insert_order};
 pub use lift::lift;
 pub use planner::{Ask, Begun, Planned, begin, effort, plan_day};
 pub use problem::{JobShare, Means, Misfit, Problem, Promise, compile, compile_with};
-pub use replay::{Floor, Planned as PlannedTimes, Played, Replay, Rush};
+pub use replay::{Floor, Planned as PlannedTimes, PlannedRun, Played, Replay, Rush};
 pub use window::improve;

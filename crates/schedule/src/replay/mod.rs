@@ -14,6 +14,7 @@ use crate::problem::Problem;
 use crate::roster::Roster;
 use crate::timing::{Log, Scratch, time};
 use build::Builder;
+use model::Shop;
 use play::{Play, Turn};
 use search::Sequences;
 use units::{Moment, Seconds, Window};
@@ -50,6 +51,19 @@ pub struct Rush {
     /// When it comes.
     pub arrival: Moment,
     /// Work at the bed, there and back.
+    pub change: Seconds,
+    /// Bending.
+    pub run: Seconds,
+    /// People who bend.
+    pub crew: usize,
+}
+
+/// A run as the plan has it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct PlannedRun {
+    /// Index of the brake.
+    pub brake: usize,
+    /// Work at the bed before it.
     pub change: Seconds,
     /// Bending.
     pub run: Seconds,
@@ -169,6 +183,49 @@ impl Replay {
         replay
     }
 
+    /// Runs on a shop's first brake in the order given, each with the moment from which its blanks are
+    /// there, without changeovers: a plain queue, to hold the playing itself against closed forms.
+    #[must_use]
+    pub fn queue(shop: &Shop, window: Window, runs: &[(Moment, Seconds)]) -> Replay {
+        let rules = &shop.rules;
+        let item = |&(ready, run): &(Moment, Seconds)| Item {
+            job: 0,
+            order: 0,
+            part: 0,
+            quantity: 0,
+            ready,
+            after: None,
+            running: false,
+            work: Some(Work {
+                takedowns: Vec::new(),
+                change: Seconds::ZERO,
+                run,
+                crew: 1,
+                inspected: None,
+                needs: Vec::new(),
+                event: 0,
+            }),
+            before: Vec::new(),
+        };
+        let mut lines = vec![Vec::new(); shop.brakes.len()];
+        if let Some(line) = lines.first_mut() {
+            *line = (0..runs.len()).collect();
+        }
+        Replay {
+            roster: Roster::new(shop, window),
+            from: window.start,
+            horizon: window.end,
+            people: shop.people.len(),
+            quiet: rules.quiet_before_shift_end,
+            change_may_span: rules.changeover_may_span_shifts,
+            run_may_span: rules.run_may_span_shifts,
+            pieces: vec![0],
+            items: runs.iter().map(item).collect(),
+            lines,
+            events: 1,
+        }
+    }
+
     /// Runs in the order in which the plan was timed.
     #[must_use]
     pub fn len(&self) -> usize {
@@ -211,14 +268,19 @@ impl Replay {
         self.items.get(item).map(|item| item.job)
     }
 
-    /// Brake, planned change, planned run and crew of every run that has a place.
-    pub fn runs(&self) -> impl Iterator<Item = (usize, Seconds, Seconds, usize)> + '_ {
+    /// Every run that has a place.
+    pub fn runs(&self) -> impl Iterator<Item = PlannedRun> + '_ {
         let lines = self.lines.iter().enumerate();
         lines.flat_map(|(brake, line)| {
             let works = line
                 .iter()
                 .filter_map(|&item| self.items[item].work.as_ref());
-            works.map(move |work| (brake, work.change, work.run, work.crew))
+            works.map(move |work| PlannedRun {
+                brake,
+                change: work.change,
+                run: work.run,
+                crew: work.crew,
+            })
         })
     }
 

@@ -198,15 +198,15 @@ impl Play<'_> {
         (crew, inspected): (usize, Option<Seconds>),
     ) -> Option<(Moment, Moment)> {
         let roster = &self.replay.roster;
+        let begin = self.state.clock[brake].max(sections_free);
+        let mut earliest = begin.max(ready - change);
+        // A brake stops while it works, not while it waits for work.
         let stop = self.floor.stop(change + run);
         if stop > Seconds::ZERO {
-            let clock = self.state.clock[brake];
-            self.state.clock[brake] = roster.earliest_end(brake, clock, stop)?;
+            earliest = roster.earliest_end(brake, earliest, stop)?;
         }
-        let begin = self.state.clock[brake].max(sections_free);
-        let mut changed = begin;
+        let mut changed = earliest;
         if change > Seconds::ZERO {
-            let earliest = begin.max(ready - change);
             let ask = self.change_work(brake, earliest, change, inspected);
             let (setter, spans) = roster.place_change(&ask, &self.state.people)?;
             changed = spans.last()?.end;
