@@ -29,5 +29,5 @@ mod value;
 pub use codes::{CODES, Code};
 pub use file_set::{FileSet, KNOWN_FILES};
 pub use moment::{local, parse_moment};
-pub use plan::{REFUSAL_UNITS, read_plan, write_plan};
+pub use plan::{REFUSAL_UNITS, limit_name, read_plan, step_name, write_plan};
 pub use shop::read_shop;

@@ -1,7 +1,7 @@
 //! The job in question, put into the shop.
 
 use crate::rough::{Rough, RoughError, part_from};
-use model::{Part, Shop, WorkOrder};
+use model::{Shop, WorkOrder};
 use units::{Moment, OrderId, PartId};
 
 /// Name of the order in question; numbered when the shop has it already.
@@ -31,30 +31,76 @@ pub struct Job {
     pub weight: u32,
 }
 
-/// The shop with the job among its orders, the job's order (always the last), and what was assumed
-/// of a part that is only described.
+/// Why the job cannot be put into the shop.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum JobError {
+    /// The shop has no such part.
+    NoSuchPart(PartId),
+    /// The description is none of a part of this shop.
+    Rough(RoughError),
+    /// Every name for the job is taken.
+    NoName,
+}
+
+impl std::fmt::Display for JobError {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            JobError::NoSuchPart(part) => {
+                write!(
+                    f,
+                    "no part {:?} in this shop; parts.csv lists them",
+                    part.as_str()
+                )
+            }
+            JobError::Rough(error) => error.fmt(f),
+            JobError::NoName => write!(
+                f,
+                "the shop has orders named {ORDER}-2 and so on; rename one"
+            ),
+        }
+    }
+}
+
+impl std::error::Error for JobError {}
+
+impl From<RoughError> for JobError {
+    fn from(error: RoughError) -> JobError {
+        JobError::Rough(error)
+    }
+}
+
+/// A shop with the job in it.
+#[derive(Clone, Debug)]
+pub struct WithJob {
+    /// The shop; the job's order is its last.
+    pub shop: Shop,
+    /// That order.
+    pub order: OrderId,
+    /// What was assumed of a part that is only described, in words.
+    pub assumed: Vec<String>,
+}
+
+/// Puts the job among the shop's orders.
 ///
 /// The order counts as due when its blanks are there: every hour of waiting has its price, as an hour
 /// late has for the others, and the place that costs least is found between the two.
 ///
 /// # Errors
-/// [`RoughError`] when a description is none of a part of this shop. `Ok(None)` when the shop has no
-/// such part.
-pub fn with_order(
-    shop: &Shop,
-    job: &Job,
-) -> Result<Option<(Shop, OrderId, Vec<String>)>, RoughError> {
+/// [`JobError`] for a part that is not there or cannot be.
+pub fn with_order(shop: &Shop, job: &Job) -> Result<WithJob, JobError> {
     let mut shop = shop.clone();
     let (part, assumed) = match &job.wanted {
+        Wanted::Known(id) if shop.part(id).is_none() => {
+            return Err(JobError::NoSuchPart(id.clone()));
+        }
         Wanted::Known(id) => (id.clone(), Vec::new()),
         Wanted::Described(rough) => {
-            let Some(id) = free(PART, |name| {
+            let id = free(PART, |name| {
                 let id = PartId::new(name).ok()?;
                 shop.part(&id).is_none().then_some(id)
-            }) else {
-                return Ok(None);
-            };
-            let (part, assumed): (Part, Vec<String>) = part_from(&shop, rough, id.clone())?;
+            });
+            let (part, assumed) = part_from(&shop, rough, id.ok_or(JobError::NoName)?)?;
+            let id = part.id.clone();
             shop.parts.push(part);
             (id, assumed)
         }
@@ -63,11 +109,9 @@ pub fn with_order(
         let id = OrderId::new(name).ok()?;
         shop.order(&id).is_none().then_some(id)
     });
-    let (Some(id), Some(_)) = (order, shop.part(&part)) else {
-        return Ok(None);
-    };
+    let order = order.ok_or(JobError::NoName)?;
     shop.orders.push(WorkOrder {
-        id: id.clone(),
+        id: order.clone(),
         part,
         quantity: job.quantity.max(1),
         ready: job.ready,
@@ -83,7 +127,11 @@ pub fn with_order(
         deliveries: Vec::new(),
         blanks: Vec::new(),
     });
-    Ok(Some((shop, id, assumed)))
+    Ok(WithJob {
+        shop,
+        order,
+        assumed,
+    })
 }
 
 /// The first of `NAME`, `NAME-2`, `NAME-3`, … that is free.

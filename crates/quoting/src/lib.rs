@@ -20,7 +20,7 @@ mod rough;
 
 pub use breaks::{Breaks, PriceBreak, price_breaks};
 pub use chance::{Day, rush_orders};
-pub use job::{Job, Wanted, with_order};
+pub use job::{Job, JobError, Wanted, WithJob, with_order};
 pub use odds::{Odds, Sampling, simulate};
 pub use place::{AbleBrake, Answer, Later, Placed, Price, place};
 pub use rough::{Rough, RoughError, part_from};

@@ -8,6 +8,7 @@ mod batches;
 mod engineering;
 mod folder;
 mod planning;
+mod quote;
 
 pub use batches::{
     Alone, Batch, BatchPart, BatchReport, BatchStation, PairSaving, WhyAlone, batches,
@@ -15,3 +16,4 @@ pub use batches::{
 pub use engineering::{Ask, PartStudy, part_sheet};
 pub use folder::{Checked, FolderError, check, check_files, read_folder};
 pub use planning::{Budget, Made, PlanAsk, Rejected, Watch, default_from, make_plan, verify};
+pub use quote::{Quote, QuoteAsk, QuoteError, quote};

@@ -6,6 +6,7 @@ mod changeover;
 mod check;
 mod interrupt;
 mod plan;
+mod quote;
 mod serve;
 mod verify;
 
@@ -28,6 +29,7 @@ pub(crate) fn run(command: Command, printer: &mut Printer) -> Result<Ended, Trou
         Command::Plan(args) => plan::run(&args, printer),
         Command::Batches(args) => batches::run(&args, printer),
         Command::Changeover(args) => changeover::run(&args, printer),
+        Command::Quote(args) => quote::run(&args, printer),
         Command::Verify(args) => verify::run(&args, printer),
         Command::Serve(args) => serve::run(args, printer),
     }
