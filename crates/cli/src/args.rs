@@ -68,7 +68,7 @@ pub(crate) enum Command {
     #[command(
         after_help = "Examples:\n  brakewright quote demo-shop --part CH-203 --quantity 80\n  \
                       brakewright quote demo-shop --bends 12 --length 800 --width 650 --thickness 2 \
-                      --material SS304 --quantity 80\n  brakewright plan demo-shop --json > \
+                      --material 1.4301 --quantity 80\n  brakewright plan demo-shop --json > \
                       monday.json; brakewright quote demo-shop --part CH-203 --quantity 80 --after \
                       monday.json"
     )]

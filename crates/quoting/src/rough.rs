@@ -84,7 +84,7 @@ pub fn part_from(
     id: PartId,
 ) -> Result<(Part, Vec<String>), RoughError> {
     check(shop, rough)?;
-    let equal = Length::from_nanometres(nanometres_over(rough.width, i64::from(rough.bends) + 1));
+    let equal = tenths_over(rough.width, i64::from(rough.bends) + 1);
     let flange = rough.flange.unwrap_or(equal);
     let sum = (0..rough.bends).map(|_| flange).sum::<Length>();
     if sum >= rough.width {
@@ -167,9 +167,11 @@ fn check(shop: &Shop, rough: &Rough) -> Result<(), RoughError> {
     Ok(())
 }
 
-#[allow(clippy::cast_possible_truncation)] // a millionth of a millimetre more or less
-fn nanometres_over(length: Length, parts: i64) -> i64 {
-    (length.mm() * 1e6) as i64 / parts.max(1)
+/// An equal part, down to the full tenth of a millimetre.
+#[allow(clippy::cast_possible_truncation)] // within 100 m
+fn tenths_over(length: Length, parts: i64) -> Length {
+    let tenths = (length.mm() * 10.0 + 1e-6) as i64 / parts.max(1);
+    Length::from_nanometres(tenths * 100_000)
 }
 
 fn assumptions(rough: &Rough, flange: Length, both_ways: bool) -> Vec<String> {

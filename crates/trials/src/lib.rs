@@ -5,7 +5,8 @@
 //! folder of instances and [`measure`] runs them. docs/concepts/benchmarks.md has the results. [`beds`]
 //! holds the search against the same rivals on invented shops, [`scale`] tells how it grows, and
 //! [`peer`] asks another solver; docs/concepts/beds-benchmarks.md. [`batches`] holds ways of finding
-//! batches against one another; docs/concepts/batches.md.
+//! batches against one another; docs/concepts/batches.md. [`odds`] counts how often promised dates are
+//! kept; docs/concepts/odds.md.
 //!
 //! Invariant: the instances are third-party data, read from a folder that is named; none is part of
 //! the project. Nothing of the shop's depends on this crate.
@@ -18,6 +19,7 @@ pub mod instance;
 pub mod judge;
 pub mod measure;
 pub mod models;
+pub mod odds;
 pub mod peer;
 pub mod read;
 pub mod replan;

@@ -3,7 +3,7 @@
 use super::clock::{Clock, short_duration};
 use super::table::{Side, table, wrapped};
 use super::{CAUTION, INVENTED, counted, unplaced};
-use model::{Chance, Part, StepKind};
+use model::{Chance, Part, Refusal, StepKind};
 use quoting::{AbleBrake, Breaks, Placed, Price};
 use std::fmt::Write as _;
 use units::{Moment, Seconds};
@@ -214,8 +214,8 @@ fn promise(page: &Page<'_>, place: &Placed) -> String {
         ("to", Side::Left),
         ("orders later", Side::Right),
         ("newly late", Side::Right),
-        ("hours later due", Side::Right),
-        ("changeover min", Side::Right),
+        ("late h added", Side::Right),
+        ("change min added", Side::Right),
     ];
     let mut out = format!(
         "\nWhat the promise costs: the others keep brakes and order, and slip ({} places tried)\n{}",
@@ -223,7 +223,7 @@ fn promise(page: &Page<'_>, place: &Placed) -> String {
         table(&columns, &rows, page.width)
     );
     out.push_str(
-        "Hours later due: lateness added to all other orders together. The odds are of the first row.\n",
+        "Late h added: lateness of all other orders together; change min: changeovers of the whole plan.\nThe odds are those of the first row.\n",
     );
     out.push_str(&moved(page, place));
     out
@@ -304,7 +304,15 @@ fn brakes(page: &Page<'_>) -> String {
     }
     if !answer.refusals.is_empty() {
         out.push_str("\nWhy others cannot\n");
-        out.push_str(&unplaced::reasons(&answer.refusals, page.width));
+        // A reason that every bend gives is told once; --json has them all.
+        let mut told: Vec<Refusal> = Vec::new();
+        for refusal in &answer.refusals {
+            let same = |one: &&Refusal| one.brake == refusal.brake && one.text == refusal.text;
+            if !told.iter().any(|one| same(&one)) {
+                told.push(refusal.clone());
+            }
+        }
+        out.push_str(&unplaced::reasons(&told, page.width));
     }
     out
 }
@@ -387,7 +395,7 @@ fn varies(chance: &Chance) -> String {
         "no brake stops".to_owned()
     };
     format!(
-        "A run varies by {:.0} %, a changeover by {:.0} % (standard deviation), {} rush orders a week go first, {stops}.",
+        "A run varies by {:.0} %, a changeover by {:.0} % (standard deviation), rush orders go first {} times a week, {stops}.",
         chance.run_spread * 100.0,
         chance.changeover_spread * 100.0,
         chance.rush_per_week,
