@@ -10,6 +10,7 @@ mod malformed_folders;
 mod moved_tools;
 mod output_folder;
 mod program;
+mod quoting;
 mod repeatable;
 mod screen;
 mod serving;

@@ -50,7 +50,7 @@ pub(crate) fn as_text(page: &Page<'_>) -> String {
     match &answer.place {
         Some(place) => {
             out.push_str(&odds(page, place));
-            out.push_str(&hours(place));
+            out.push_str(&hours(page, place));
             out.push_str(&promise(page, place));
         }
         None if answer.able.is_empty() => {
@@ -102,6 +102,10 @@ fn headline(page: &Page<'_>) -> String {
         shop.zone,
         clock.long(page.ask.job.ready),
     );
+    let mut out: String = out
+        .lines()
+        .map(|line| wrapped(&format!("{line}\n"), 2, page.width))
+        .collect();
     if page.invented {
         out.push_str(INVENTED);
     }
@@ -161,14 +165,14 @@ fn odds(page: &Page<'_>, place: &Placed) -> String {
     out
 }
 
-fn hours(place: &Placed) -> String {
+fn hours(page: &Page<'_>, place: &Placed) -> String {
     let run = &place.run;
     let crew = run.segments.iter().map(|segment| segment.crew.len()).max();
     let crew = i64::try_from(crew.unwrap_or(1)).unwrap_or(1);
     let change = run.changeover.work;
     let people = Seconds(change.0 + crew * run.run_time.0);
-    let mut out = format!(
-        "\nBending hours, in this place: {:.2} h of {} ({:.2} h changeover, {:.2} h run of {} s a piece), {:.2} h of people\n",
+    let line = format!(
+        "Bending hours, in this place: {:.2} h of {} ({:.2} h changeover, {:.2} h run of {} s a piece), {:.2} h of people\n",
         (change + run.run_time).hours(),
         place.brake,
         change.hours(),
@@ -176,6 +180,7 @@ fn hours(place: &Placed) -> String {
         seconds_of(run.cycle_ms),
         people.hours(),
     );
+    let mut out = format!("\n{}", wrapped(&line, 2, page.width));
     let programming = run.changeover.steps.iter();
     let programming = programming.filter(|step| step.kind == StepKind::Programming);
     let programming: Seconds = programming.map(|step| step.time).sum();
