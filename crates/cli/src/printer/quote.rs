@@ -244,9 +244,20 @@ fn offer_row(name: &str, place: &Placed, clock: Clock) -> Vec<String> {
         clock.short(run.end),
         price.later.to_string(),
         price.newly_late.to_string(),
-        format!("{:+.1}", price.others_late.hours()),
-        format!("{:+.0}", price.changeover.minutes()),
+        added(price.others_late.hours(), 1),
+        added(price.changeover.minutes(), 0),
     ]
+}
+
+/// With its sign, but for what rounds to nothing.
+fn added(number: f64, decimals: usize) -> String {
+    let text = format!("{number:+.decimals$}");
+    let nothing = text.chars().all(|c| "+-0.".contains(c));
+    if nothing {
+        text.trim_start_matches(['+', '-']).to_owned()
+    } else {
+        text
+    }
 }
 
 fn moved(page: &Page<'_>, place: &Placed) -> String {
@@ -405,4 +416,24 @@ fn varies(chance: &Chance) -> String {
         chance.changeover_spread * 100.0,
         chance.rush_per_week,
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_added_has_its_sign_and_nothing_has_none() {
+        assert_eq!(added(10.64, 1), "+10.6");
+        assert_eq!(added(-0.04, 1), "0.0");
+        assert_eq!(added(0.4, 0), "0");
+        assert_eq!(added(-7.0, 0), "-7");
+    }
+
+    #[test]
+    fn odds_are_never_quite_none_or_all() {
+        assert_eq!(percent(0.83), "83 %");
+        assert_eq!(percent(1.0), "over 99 %");
+        assert_eq!(percent(0.0), "under 1 %");
+    }
 }
