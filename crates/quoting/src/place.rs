@@ -114,21 +114,15 @@ pub fn place(shop: &Shop, from: Moment, before: &Plan, threads: usize) -> Answer
     };
     let mut scratch = Scratch::default();
     let without = lift(&problem, &mut scratch, &found.without);
-    let mut placed = |spot: &Spot| {
-        placed(
-            &problem,
-            &mut scratch,
-            (&found.without, &without),
-            spot,
-            order,
-        )
-    };
-    answer.place = placed(&least);
+    let stands = (&found.without, &without);
+    answer.place = placed(&problem, &mut scratch, stands, &least, order);
     let apart =
-        |spot: &&Spot| (spot.brake, spot.at, spot.slot) != (least.brake, least.at, least.slot);
-    let sooner = |spot: &&Spot| spot.end < least.end;
-    let earliest = found.earliest.as_ref();
-    answer.earliest = earliest.filter(apart).filter(sooner).and_then(placed);
+        |spot: &Spot| (spot.brake, spot.at, spot.slot) != (least.brake, least.at, least.slot);
+    if let Some(spot) = found.earliest.filter(apart)
+        && spot.end < least.end
+    {
+        answer.earliest = placed(&problem, &mut scratch, stands, &spot, order);
+    }
     let beyond = BEYOND.max(problem.until - problem.from);
     let replay = Replay::new(&problem, &least.put_into(&found.without), beyond);
     answer.replay = replay.item_of(order).map(|item| (replay, item));

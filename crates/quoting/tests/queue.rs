@@ -1,6 +1,6 @@
 //! The playing itself, as a queue before one brake, against closed forms.
 
-#![allow(clippy::unwrap_used, clippy::cast_precision_loss)]
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::cast_precision_loss)]
 
 use chrono::{NaiveTime, Weekday};
 use model::{Calendar, Chance, LocalSpan, Role, Shift, Shop};
