@@ -1,8 +1,13 @@
 //! `quote`: dates with odds, what they cost, and what stands in the way.
 
 use crate::program::{Scratch, brakewright, demo_plan};
+use quoting::{Job, Wanted};
 use serde_json::Value;
 use std::fs;
+use std::sync::atomic::AtomicBool;
+use testkit::{Recipe, invent};
+use units::Seconds;
+use workshop::{Budget, PlanAsk, QuoteAsk, make_plan};
 
 /// A folder with the demo shop's plan in it.
 fn with_plan() -> (Scratch, String) {
@@ -297,4 +302,54 @@ fn calls_that_cannot_be_meant_are_refused() {
         assert!(answer.err.contains(words), "{words}: {}", answer.err);
         assert!(answer.out.is_empty());
     }
+}
+
+/// In shops in which anything may occur the judge accepts every plan with a job in it, also hours into
+/// the plan that stands, and the dates rise with the odds.
+#[test]
+fn the_judge_accepts_every_plan_with_a_job_in_it() {
+    let never = AtomicBool::new(false);
+    let mut placed = 0;
+    for seed in 0..40 {
+        let shop = invent(&Recipe::anything(seed));
+        let from = shop.as_of.unwrap();
+        let plan = PlanAsk {
+            from,
+            seed,
+            budget: Budget::Steps(20),
+        };
+        let plan = make_plan(&shop, plan, None, &never, &mut ()).unwrap().plan;
+        let part = &shop.parts[usize::try_from(seed).unwrap() % shop.parts.len()];
+        for later in [0, 30 * 3_600] {
+            let from = from + Seconds(later);
+            let ask = QuoteAsk {
+                job: Job {
+                    wanted: Wanted::Known(part.id.clone()),
+                    quantity: 30,
+                    ready: from + Seconds(3_600),
+                    weight: 3,
+                },
+                from,
+                seed,
+                samples: 100,
+                chance: None,
+            };
+            let quote = workshop::quote(&shop, &ask, &plan);
+            let quote = quote.unwrap_or_else(|error| panic!("seed {seed}: {error}"));
+            let answer = &quote.answer;
+            let Some(place) = &answer.place else {
+                assert!(quote.odds.is_none(), "seed {seed}");
+                continue;
+            };
+            placed += 1;
+            assert!(place.plan.verified && place.run.start >= ask.job.ready);
+            let odds = quote.odds.unwrap();
+            let by: Vec<_> = [0.5, 0.8, 0.95].map(|share| odds.by(share)).into();
+            let rising = by
+                .windows(2)
+                .all(|two| two[1].is_none() || two[0] <= two[1]);
+            assert!(rising, "seed {seed}: {by:?}");
+        }
+    }
+    assert!(placed > 40, "{placed}");
 }

@@ -192,3 +192,70 @@ impl Trial<'_, '_> {
         best
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::lift;
+    use crate::planner::{Ask, plan_day};
+    use crate::problem::compile;
+    use testkit::{Recipe, Sections, invent};
+
+    /// The place found costs no more than any other place with the usual tools, and the plan lifted
+    /// from it says the same cost and end; the earliest end is no later.
+    #[test]
+    fn no_other_place_costs_less() {
+        let mut placed = 0;
+        for seed in 0..12 {
+            let mut shop = invent(&Recipe::bed(20, -0.5, Sections::Ample, seed));
+            let from = shop.as_of.unwrap();
+            let ask = Ask {
+                from,
+                seed,
+                threads: 1,
+                seconds: None,
+            };
+            let before = plan_day(&shop, ask, None, &mut |done| done >= 20, &mut ()).plan;
+            let mut order = shop.orders[seed as usize % 20].clone();
+            order.id = units::OrderId::new("Q").unwrap();
+            (order.kit, order.after, order.brake) = (None, None, None);
+            (order.run_pieces, order.due) = (None, from);
+            order.deliveries.clear();
+            order.blanks.clear();
+            shop.orders.push(order);
+            let last = shop.orders.len() - 1;
+            let (mut problem, _) = compile(&shop, from);
+            let found = insert_order(&mut problem, &before, last);
+            let Some(least) = found.least else { continue };
+            placed += 1;
+            let job = least.slot.job;
+            let mut scratch = Scratch::default();
+            let mut seen = Vec::new();
+            for (way, option) in problem.ways[job].iter().enumerate() {
+                if seen.contains(&option.brake) {
+                    continue;
+                }
+                seen.push(option.brake);
+                let line = found.without.machines[option.brake].len();
+                for at in problem.pinned[option.brake].len()..=line {
+                    let other = Spot {
+                        at,
+                        brake: option.brake,
+                        slot: Slot { job, way },
+                        ..least
+                    };
+                    let lines = other.put_into(&found.without);
+                    let cost = time(&problem, &mut scratch, &lines, i64::MAX, None);
+                    assert!(least.cost <= cost, "seed {seed}, {other:?}");
+                }
+            }
+            let plan = lift(&problem, &mut scratch, &least.put_into(&found.without));
+            assert_eq!(plan.totals.objective, least.cost, "seed {seed}");
+            let mut runs = plan.brakes.iter().flat_map(|brake| &brake.runs);
+            let run = runs.find(|run| run.order.as_str() == "Q").unwrap();
+            assert_eq!(run.end, least.end, "seed {seed}");
+            assert!(found.earliest.unwrap().end <= least.end, "seed {seed}");
+        }
+        assert!(placed >= 8, "{placed}");
+    }
+}
