@@ -353,3 +353,39 @@ fn the_judge_accepts_every_plan_with_a_job_in_it() {
     }
     assert!(placed > 40, "{placed}");
 }
+
+/// Tiny shop, 40 of B-1 at a minute each, behind another order with the same tools: no changeover, and
+/// the orders behind it 40 minutes later. Two of those were late already: 2 x 40 min. Set up in 15 min,
+/// a piece takes (15 + q)/q min; within a tenth of 1.001 (a check of a minute each thousand) from 149 on
+/// [computed].
+#[test]
+fn what_a_pencil_can_do() {
+    let quote = brakewright(&[
+        "quote",
+        "tests/tiny-shop",
+        "--part",
+        "B-1",
+        "--quantity",
+        "40",
+        "--iterations",
+        "200",
+        "--json",
+    ])
+    .json();
+    assert_eq!(text(&quote, "/into"), "plan-made-now");
+    assert_eq!(whole(&quote, "/place/changeover_seconds"), 0);
+    assert_eq!(whole(&quote, "/place/run_seconds"), 2_400);
+    assert_eq!(whole(&quote, "/place/price/changeover_seconds"), 0);
+    assert_eq!(whole(&quote, "/place/price/others_late_seconds"), 4_800);
+    for (at, later) in quote["place"]["moved"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .enumerate()
+    {
+        let by = moment(later, "/ends_now") - moment(later, "/ended");
+        assert_eq!(by, 2_400, "{at}: {later:#}");
+    }
+    assert_eq!(whole(&quote, "/able/0/setup/seconds"), 900);
+    assert_eq!(whole(&quote, "/breaks/flat_from"), 149);
+}

@@ -411,7 +411,7 @@ fn varies(chance: &Chance) -> String {
         "no brake stops".to_owned()
     };
     format!(
-        "A run varies by {:.0} %, a changeover by {:.0} % (standard deviation), rush orders go first {} times a week, {stops}.",
+        "A run varies by {:.0} %, a changeover by {:.0} % (standard deviation), rush orders at a rate of {} a week go first, {stops}.",
         chance.run_spread * 100.0,
         chance.changeover_spread * 100.0,
         chance.rush_per_week,
