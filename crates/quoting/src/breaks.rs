@@ -107,7 +107,7 @@ mod tests {
     }
 
     /// 30 min and 1 min a piece: 31, 4, 1.3 minutes at 1, 10, 100; within a tenth of 1 from 300 on
-    /// [computed].
+    /// `[computed]`.
     #[test]
     fn the_changeover_is_shared_by_the_pieces() {
         let breaks = price_breaks(Seconds(1_800), 60_000, &rules(), 80);

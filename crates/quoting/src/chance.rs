@@ -128,7 +128,7 @@ pub fn rush_orders(
 }
 
 /// The standard deviation of the logarithm for a standard deviation over the mean: σ² = ln(1 + c²),
-/// from the lognormal's mean and variance [computed].
+/// from the lognormal's mean and variance `[computed]`.
 fn sigma(spread: f64) -> f64 {
     (spread.max(0.0).powi(2) + 1.0).ln().sqrt()
 }
@@ -144,7 +144,7 @@ fn whole(duration: f64) -> Seconds {
     Seconds(duration.round().clamp(0.0, 9e17) as i64)
 }
 
-/// The finaliser of a 64-bit mixing generator [memory].
+/// The finaliser of a 64-bit mixing generator `[memory]`.
 fn mixed(number: u64) -> u64 {
     let mut z = number.wrapping_add(0x9e37_79b9_7f4a_7c15);
     z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);

@@ -43,7 +43,7 @@ impl Odds {
     /// when that lies beyond the calendars.
     ///
     /// Of n plays the k-th earliest end is taken, k = ⌈p·(n + 1)⌉: an end drawn from the same floor
-    /// lies before it with probability k/(n + 1), whatever the distribution [computed].
+    /// lies before it with probability k/(n + 1), whatever the distribution `[computed]`.
     #[must_use]
     #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // 1 to n + 1
     pub fn by(&self, odds: f64) -> Option<Moment> {
