@@ -111,7 +111,7 @@ pub struct Chance {
     pub changeover_spread: f64,
     /// Orders a week that come unannounced and go before what is planned.
     pub rush_per_week: f64,
-    /// Mean hours of work between two stops of a brake; zero for brakes that never stop.
+    /// Mean hours of work between two stops of a brake, at least one; zero for brakes that never stop.
     pub hours_between_stops: f64,
     /// Mean hours until a brake that stopped works again, in its staffed hours.
     pub repair_hours: f64,

@@ -31,7 +31,7 @@ impl Day {
             run: sigma(chance.run_spread),
             change: sigma(chance.changeover_spread),
             between_stops: if hours > 0.0 {
-                hours * 3_600.0
+                hours.max(1.0) * 3_600.0
             } else {
                 f64::INFINITY
             },

@@ -216,6 +216,16 @@ fn check(rules: &mut Settings<'_, '_>, read: &Rules, general: &General) {
         let problem = Problem::new(REVERSED, found, expected, "correct one of the two");
         rules.report("two_person_mass_kg", problem);
     }
+    let between = read.chance.hours_between_stops;
+    if between > 0.0 && between < 1.0 {
+        let problem = Problem::new(
+            OUT_OF_RANGE,
+            format!("a stop every {between} hours"),
+            "0 for never, or at least one hour",
+            "give the hours of work between two stops",
+        );
+        rules.report("brake_stop_hours", problem);
+    }
     if let Some(id) = &read.inspector_calendar {
         check_calendar(rules, "inspector_calendar", id, &general.calendar_ids);
     }
