@@ -5,12 +5,13 @@
 use crate::program::{brakewright, top};
 use std::fs;
 
-const COMMANDS: [&str; 7] = [
+const COMMANDS: [&str; 8] = [
     "check",
     "bends",
     "plan",
     "batches",
     "changeover",
+    "quote",
     "verify",
     "serve",
 ];

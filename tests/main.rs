@@ -12,6 +12,7 @@ mod moved_tools;
 mod output_folder;
 mod paper;
 mod program;
+mod quoting;
 mod repeatable;
 mod screen;
 mod serving;

@@ -66,6 +66,15 @@ pub(crate) enum Command {
                       --paper letter"
     )]
     Changeover(ChangeoverArgs),
+    /// Say when a job that is not in the shop yet would be done, with odds, and what that costs.
+    #[command(
+        after_help = "Examples:\n  brakewright quote demo-shop --part CH-203 --quantity 80\n  \
+                      brakewright quote demo-shop --bends 12 --length 800 --width 650 --thickness 2 \
+                      --material 1.4301 --quantity 80\n  brakewright plan demo-shop --json > \
+                      monday.json; brakewright quote demo-shop --part CH-203 --quantity 80 --after \
+                      monday.json"
+    )]
+    Quote(QuoteArgs),
     /// Judge a plan: every rule it breaks, or that it breaks none.
     #[command(
         after_help = "Example:\n  brakewright plan demo-shop --json > plan.json; brakewright \
@@ -225,6 +234,62 @@ pub(crate) enum PaperSize {
     // Doc comments here would turn every command's help into the long form.
     A4,
     Letter,
+}
+
+/// `quote`.
+#[derive(Debug, ClapArgs)]
+#[command(group(clap::ArgGroup::new("what").required(true).args(["part", "bends"])))]
+pub(crate) struct QuoteArgs {
+    /// The shop folder: the one that holds shop.toml.
+    pub(crate) folder: PathBuf,
+    /// A part of the shop's, by its id.
+    #[arg(long, value_name = "PART")]
+    pub(crate) part: Option<String>,
+    /// So many plain bends, for a part without a drawing.
+    #[arg(long, value_name = "NUMBER", value_parser = clap::value_parser!(u8).range(1..=60),
+          requires_all = ["length", "width", "thickness", "material"])]
+    pub(crate) bends: Option<u8>,
+    /// Blank along the bend lines, in mm or with a unit.
+    #[arg(long, value_name = "MM", requires = "bends")]
+    pub(crate) length: Option<String>,
+    /// Blank across the bend lines.
+    #[arg(long, value_name = "MM", requires = "bends")]
+    pub(crate) width: Option<String>,
+    /// Sheet thickness.
+    #[arg(long, value_name = "MM", requires = "bends")]
+    pub(crate) thickness: Option<String>,
+    /// Material, by its id.
+    #[arg(long, value_name = "MATERIAL", requires = "bends")]
+    pub(crate) material: Option<String>,
+    /// Outside height of the flanges, instead of the width in equal parts.
+    #[arg(long, value_name = "MM", requires = "bends")]
+    pub(crate) flange: Option<String>,
+    /// Pieces.
+    #[arg(long, value_name = "PIECES", value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
+    pub(crate) quantity: u32,
+    /// From when the blanks are there; by default from the plan's first moment.
+    #[arg(long, value_name = "MOMENT")]
+    pub(crate) ready: Option<String>,
+    /// The moment wished for: the odds that the job is done by then. It moves nothing.
+    #[arg(long, value_name = "MOMENT")]
+    pub(crate) due: Option<String>,
+    /// How much an hour of waiting matters, beside an hour late of the other orders.
+    #[arg(long, value_name = "WEIGHT", default_value_t = 1,
+          value_parser = clap::value_parser!(u32).range(1..=99))]
+    pub(crate) weight: u32,
+    /// The plan that stands, written by plan --json: its runs keep brake, tools and order. Without it
+    /// a plan is made now.
+    #[arg(long, value_name = "PLAN")]
+    pub(crate) after: Option<PathBuf>,
+    /// How often the plan is played for the odds.
+    #[arg(long, value_name = "PLAYS", default_value_t = 4_000,
+          value_parser = clap::value_parser!(u32).range(100..=1_000_000))]
+    pub(crate) samples: u32,
+    #[command(flatten)]
+    pub(crate) budget: BudgetArgs,
+    /// Print JSON instead of text.
+    #[arg(long)]
+    pub(crate) json: bool,
 }
 
 /// `verify`.

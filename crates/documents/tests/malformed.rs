@@ -58,6 +58,8 @@ fn settings_with_values_that_cannot_be() {
         ("V rows fall", "shop.toml", "[calendars.day]", "[[rules.v]]\nthickness_to = 3\nleast = 6\npreferred = 8\nmost = 12\n[[rules.v]]\nthickness_to = 2\nleast = 6\npreferred = 8\nmost = 12\n[calendars.day]", "D221", "shop.toml:19:rules.v.thickness_to"),
         ("V row out of order", "shop.toml", "[calendars.day]", "[[rules.v]]\nthickness_to = 3\nleast = 9\npreferred = 8\nmost = 12\n[calendars.day]", "D216", "shop.toml:16:rules.v.preferred"),
         ("two carry less than one", "shop.toml", "[rules]", "[rules]\ntwo_person_mass_kg = 1", "D216", "shop.toml:10:rules.two_person_mass_kg"),
+        ("a stop every minute", "shop.toml", "[rules]", "[rules]\nbrake_stop_hours = 0.02", "D205", "shop.toml:10:rules.brake_stop_hours"),
+        ("spread of sixfold", "shop.toml", "[rules]", "[rules]\nrun_spread = 6", "D205", "shop.toml:10:rules.run_spread"),
         ("axis reversed", "brakes.toml", "[5, 600]", "[600, 5]", "D216", "brakes.toml:26:x"),
         ("stroke above open height", "brakes.toml", "stroke = 200", "stroke = 501", "D216", "brakes.toml:9:stroke"),
         ("holders above open height", "brakes.toml", "upper_holder = 100", "upper_holder = 450", "D216", "brakes.toml:11:upper_holder"),

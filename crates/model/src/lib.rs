@@ -36,7 +36,7 @@ pub use plan::{
     Baselines, BendUse, Bound, BrakePlan, Changeover, Limit, Plan, Refusal, Run, Segment, Slid,
     Station, StationPiece, Step, StepKind, Takedown, Totals, Turned, Unplaced,
 };
-pub use rules::{Rules, VRule};
+pub use rules::{Chance, Rules, VRule};
 pub use setup::{ProvenSetup, ProvenStation};
 pub use shop::Shop;
 pub use tools::{Die, Horn, Profile, Punch, Section, SectionStatus};

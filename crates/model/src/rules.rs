@@ -98,4 +98,32 @@ pub struct Rules {
     pub unplaced_minutes: u32,
     /// Days ahead within which every run must end.
     pub horizon_days: u16,
+    /// What varies on the floor; no plan depends on it.
+    pub chance: Chance,
+}
+
+/// How far the floor departs from the times a plan reckons with: what dates with odds rest on.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Chance {
+    /// Standard deviation of a run's time as a share of its mean, 0 to 5.
+    pub run_spread: f64,
+    /// The same of a changeover's time.
+    pub changeover_spread: f64,
+    /// Orders a week that come unannounced and go before what is planned.
+    pub rush_per_week: f64,
+    /// Mean hours of work between two stops of a brake, at least one; zero for brakes that never stop.
+    pub hours_between_stops: f64,
+    /// Mean hours until a brake that stopped works again, in its staffed hours.
+    pub repair_hours: f64,
+}
+
+impl Chance {
+    /// Nothing varies and nothing comes between.
+    pub const NONE: Chance = Chance {
+        run_spread: 0.0,
+        changeover_spread: 0.0,
+        rush_per_week: 0.0,
+        hours_between_stops: 0.0,
+        repair_hours: 0.0,
+    };
 }

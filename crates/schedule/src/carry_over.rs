@@ -25,11 +25,18 @@ pub(crate) struct Carried {
     pub(crate) pinned: Vec<Vec<Slot>>,
 }
 
-/// The lines of the plan made before, and the frozen runs pinned.
-pub(crate) fn carry_over(problem: &Problem<'_>, scratch: &mut Scratch, before: &Plan) -> Carried {
+/// The lines of the plan made before, and the frozen runs pinned; no job of the order that is left
+/// out is in them.
+pub(crate) fn carry_over(
+    problem: &Problem<'_>,
+    scratch: &mut Scratch,
+    before: &Plan,
+    left_out: Option<usize>,
+) -> Carried {
     let mut pinned = problem.pinned.clone();
     let mut lines = Sequences::new(problem.shop.brakes.len());
-    let mut placed = vec![false; problem.jobs.len()];
+    let jobs = problem.jobs.iter();
+    let mut placed: Vec<bool> = jobs.map(|job| Some(job.order) == left_out).collect();
     for (line, pinned) in lines.machines.iter_mut().zip(&problem.pinned) {
         line.extend_from_slice(pinned);
         for slot in pinned {

@@ -139,7 +139,7 @@ pub fn begin(problem: &Problem<'_>, before: Option<&Plan>, threads: usize) -> Be
             (0, _) => (due_date_order(problem, &mut scratch), None),
             (1, _) => (grouped_by_die(problem, &mut scratch), None),
             (_, Some(before)) => {
-                let carried = carry_over(problem, &mut scratch, before);
+                let carried = carry_over(problem, &mut scratch, before, None);
                 return (i64::MIN, carried.lines, Some(carried.pinned));
             }
             (which, None) => (start(problem, &mut scratch, which - 2), None),

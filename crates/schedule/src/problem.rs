@@ -262,6 +262,22 @@ impl Problem<'_> {
         })
     }
 
+    /// Why brakes cannot take an order: those of all that cannot, whether another can or not.
+    #[must_use]
+    pub fn refusals_of(&self, order: usize) -> Vec<Refusal> {
+        let Some(order) = self.shop.orders.get(order) else {
+            return Vec::new();
+        };
+        let parts = &self.shop.parts;
+        let Some(part) = parts.iter().position(|part| part.id == order.part) else {
+            return Vec::new();
+        };
+        let mut composer = Composer::new();
+        let asked = (part, order);
+        let found = options_of(self.shop, &self.stock, &mut composer, self.from, asked);
+        found.map_or_else(Vec::new, |found| ways_of(self.shop, order, &found).1)
+    }
+
     /// Whether the search leaves a job where it is.
     pub(crate) fn is_pinned(&self, job: usize) -> bool {
         self.pinned.iter().flatten().any(|slot| slot.job == job)

@@ -2,7 +2,7 @@
 
 use crate::dice::Dice;
 use crate::recipe::Recipe;
-use model::{Rules, VRule};
+use model::{Chance, Rules, VRule};
 use units::{CalendarId, Kilograms, Length, Seconds};
 
 pub(crate) fn rules(recipe: &Recipe, dice: &mut Dice) -> Rules {
@@ -52,6 +52,13 @@ pub(crate) fn rules(recipe: &Recipe, dice: &mut Dice) -> Rules {
         overtime_tenths: 5,
         unplaced_minutes: 10_000,
         horizon_days: if recipe.orders > 60 { 60 } else { 21 },
+        chance: Chance {
+            run_spread: 0.2,
+            changeover_spread: 0.4,
+            rush_per_week: 2.0,
+            hours_between_stops: 60.0,
+            repair_hours: 2.5,
+        },
     }
 }
 

@@ -5,7 +5,8 @@
 //! folder of instances and [`measure`] runs them. docs/concepts/benchmarks.md has the results. [`beds`]
 //! holds the search against the same rivals on invented shops, [`scale`] tells how it grows, and
 //! [`peer`] asks another solver; docs/concepts/beds-benchmarks.md. [`batches`] holds ways of finding
-//! batches against one another; docs/concepts/batches.md. [`load`] asks a running daemon, many callers at once.
+//! batches against one another; docs/concepts/batches.md. [`load`] asks a running daemon, many callers at
+//! once. [`odds`] counts how often promised dates are kept; docs/concepts/odds.md.
 //!
 //! Invariant: the instances are third-party data, read from a folder that is named; none is part of
 //! the project. Nothing of the shop's depends on this crate.
@@ -19,6 +20,7 @@ pub mod judge;
 pub mod load;
 pub mod measure;
 pub mod models;
+pub mod odds;
 pub mod peer;
 pub mod read;
 pub mod replan;

@@ -10,7 +10,7 @@ use report::{Ask, published, rivals};
 use sizes::{Sizes, sizes};
 use std::io::Write;
 use std::process::ExitCode;
-use trials::{batches, beds, load, peer, replan, scale};
+use trials::{batches, beds, load, odds, peer, replan, scale};
 
 /// Measures the search on published scheduling instances.
 #[derive(Debug, Parser)]
@@ -44,6 +44,8 @@ enum Command {
     Batches(batches::Ask),
     /// The daemon under many callers at once.
     Load(load::Ask),
+    /// How often dates promised with odds are kept in shops whose truth is known.
+    Odds(odds::Ask),
 }
 
 fn main() -> ExitCode {
@@ -64,6 +66,7 @@ fn main() -> ExitCode {
         Command::Ablation(ask) => ablation(ask).map_err(|error| error.to_string()),
         Command::Sizes(ask) => Ok(sizes(ask)),
         Command::Replan(ask) => replan::run(ask).map_err(|error| error.to_string()),
+        Command::Odds(ask) => odds::run(ask).map_err(|error| error.to_string()),
         Command::Batches(ask) => batches::run(ask).map_err(|error| error.to_string()),
         Command::Load(ask) => load::run(ask).map_err(|error| error.to_string()),
     };

@@ -11,6 +11,7 @@ mod engineering;
 mod folder;
 mod office;
 mod planning;
+mod quote;
 
 pub use batches::{
     Alone, Batch, BatchPart, BatchReport, BatchStation, PairSaving, WhyAlone, batches,
@@ -24,3 +25,4 @@ pub use office::{
     Rush, Session, Standing, Terms, Token, TokenId, examine,
 };
 pub use planning::{Budget, Made, PlanAsk, Rejected, Watch, default_from, make_plan, verify};
+pub use quote::{Quote, QuoteAsk, QuoteError, quote};

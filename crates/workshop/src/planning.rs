@@ -174,7 +174,11 @@ pub fn make_plan(
     })
 }
 
-fn judged(shop: &Shop, mut plan: Plan, which: &'static str) -> Result<Plan, Box<Rejected>> {
+pub(crate) fn judged(
+    shop: &Shop,
+    mut plan: Plan,
+    which: &'static str,
+) -> Result<Plan, Box<Rejected>> {
     let verdict = audit::judge(shop, &plan);
     match verdict.violations.first() {
         None => {

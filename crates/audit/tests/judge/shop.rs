@@ -165,6 +165,7 @@ fn rules() -> Rules {
         overtime_tenths: 15,
         unplaced_minutes: 1_000,
         horizon_days: 14,
+        chance: model::Chance::NONE,
     }
 }
 

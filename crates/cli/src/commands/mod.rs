@@ -8,6 +8,7 @@ mod db;
 mod interrupt;
 mod people;
 mod plan;
+mod quote;
 mod serve;
 mod verify;
 
@@ -30,6 +31,7 @@ pub(crate) fn run(command: Command, printer: &mut Printer) -> Result<Ended, Trou
         Command::Plan(args) => plan::run(&args, printer),
         Command::Batches(args) => batches::run(&args, printer),
         Command::Changeover(args) => changeover::run(&args, printer),
+        Command::Quote(args) => quote::run(&args, printer),
         Command::Verify(args) => verify::run(&args, printer),
         Command::Serve(args) => serve::run(args, printer),
         Command::Db(args) => db::run(args.what, printer),

@@ -10,6 +10,8 @@ pub(crate) mod day_plan;
 pub(crate) mod findings;
 pub(crate) mod part_sheet;
 pub(crate) mod progress;
+pub(crate) mod quote;
+pub(crate) mod quote_json;
 pub(crate) mod run_list;
 pub(crate) mod sheet;
 pub(crate) mod svg_text;

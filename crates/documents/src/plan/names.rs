@@ -84,7 +84,7 @@ const STEPS: &[(StepKind, &str)] = &[
 ];
 
 /// A limit's word.
-pub(super) fn limit_name(limit: Limit) -> &'static str {
+pub fn limit_name(limit: Limit) -> &'static str {
     LIMITS
         .iter()
         .find(|(known, _)| *known == limit)
@@ -100,7 +100,7 @@ pub(super) fn limit_named(name: &str) -> Option<Limit> {
 }
 
 /// A step's word.
-pub(super) fn step_name(kind: StepKind) -> &'static str {
+pub fn step_name(kind: StepKind) -> &'static str {
     STEPS
         .iter()
         .find(|(known, _)| *known == kind)

@@ -47,6 +47,7 @@ pub(super) fn read_rules(rules: &mut Settings<'_, '_>, over: Over<'_>, general: 
     handling(&mut keys, &mut read);
     approval(&mut keys, &mut read);
     policy(&mut keys, &mut read);
+    chance(&mut keys, &mut read);
     check(rules, &read, general);
     read
 }
@@ -193,6 +194,18 @@ fn policy(keys: &mut Keys<'_, '_, '_>, rules: &mut Rules) {
     rules.horizon_days = u16::try_from(days).unwrap_or(rules.horizon_days);
 }
 
+fn chance(keys: &mut Keys<'_, '_, '_>, rules: &mut Rules) {
+    let spread = Number::from(0.0, 5.0, "as a share of the mean");
+    let a_week = Number::from(0.0, 200.0, "orders a week");
+    let hours = Number::from(0.0, 100_000.0, "hours");
+    let chance = &mut rules.chance;
+    keys.set("run_spread", &spread, &mut chance.run_spread);
+    keys.set("changeover_spread", &spread, &mut chance.changeover_spread);
+    keys.set("rush_orders_per_week", &a_week, &mut chance.rush_per_week);
+    keys.set("brake_stop_hours", &hours, &mut chance.hours_between_stops);
+    keys.set("brake_repair_hours", &hours, &mut chance.repair_hours);
+}
+
 fn check(rules: &mut Settings<'_, '_>, read: &Rules, general: &General) {
     if read.two_person_mass < read.one_person_mass {
         let found = format!(
@@ -202,6 +215,16 @@ fn check(rules: &mut Settings<'_, '_>, read: &Rules, general: &General) {
         let expected = "two people to carry at least what one does";
         let problem = Problem::new(REVERSED, found, expected, "correct one of the two");
         rules.report("two_person_mass_kg", problem);
+    }
+    let between = read.chance.hours_between_stops;
+    if between > 0.0 && between < 1.0 {
+        let problem = Problem::new(
+            OUT_OF_RANGE,
+            format!("a stop every {between} hours"),
+            "0 for never, or at least one hour",
+            "give the hours of work between two stops",
+        );
+        rules.report("brake_stop_hours", problem);
     }
     if let Some(id) = &read.inspector_calendar {
         check_calendar(rules, "inspector_calendar", id, &general.calendar_ids);
@@ -294,6 +317,7 @@ fn nothing() -> Rules {
         overtime_tenths: 0,
         unplaced_minutes: 0,
         horizon_days: 1,
+        chance: model::Chance::NONE,
     }
 }
 

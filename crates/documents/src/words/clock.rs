@@ -77,6 +77,12 @@ impl Clock {
         self.say(moment, "%a %-d %b %Y %H:%M")
     }
 
+    /// `2027-03-23T06:00:00+01:00`.
+    #[must_use]
+    pub fn with_offset(self, moment: Moment) -> String {
+        self.say(moment, "%Y-%m-%dT%H:%M:%S%:z")
+    }
+
     /// `2027-03-23 06:00`, for tables that machines read.
     #[must_use]
     pub fn sortable(self, moment: Moment) -> String {

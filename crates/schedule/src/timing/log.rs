@@ -15,6 +15,8 @@ pub(crate) struct TimedRun {
     /// Setter and spans; `None` when nothing is changed.
     pub(crate) changing: Option<(usize, Vec<Window>)>,
     pub(crate) work: Vec<Worked>,
+    /// Takedowns made by then, its own included.
+    pub(crate) takedowns: usize,
 }
 
 /// One takedown as timed.
@@ -35,6 +37,8 @@ pub(crate) struct Log {
     pub(crate) takedowns: Vec<TimedTakedown>,
     /// Jobs that found no place in time.
     pub(crate) failed: Vec<usize>,
+    /// All slots in the order in which they were timed, with the brake; failed ones, too.
+    pub(crate) order: Vec<(usize, Slot)>,
     /// End of each promise, kit members taken together.
     pub(crate) completions: Vec<Option<Moment>>,
     /// Seconds worked in overtime shifts.

@@ -29,7 +29,7 @@ use units::{Moment, Seconds, Window};
 /// Runs looked ahead on the same brake when deciding what to leave on the bed.
 pub(crate) const LOOK_AHEAD: usize = 10;
 /// A change of ordinary length, for estimating which run begins first.
-const TYPICAL_CHANGE: Seconds = Seconds(20 * 60);
+pub(crate) const TYPICAL_CHANGE: Seconds = Seconds(20 * 60);
 
 /// Times the sequences and returns the cost; fills the log when one is given. Stops with what is
 /// known so far once that is above `limit`.
@@ -201,6 +201,9 @@ impl<'a, 's> Timing<'a, 's> {
         let job = &problem.jobs[slot.job];
         let option = &problem.ways[slot.job][slot.way];
         self.state.add_demand(brake, option, -1);
+        if let Some(log) = self.log.as_deref_mut() {
+            log.order.push((brake, slot));
+        }
         let blocked = job.after.is_some_and(|order| {
             self.state.left_of_order[order] > 0 || self.state.missing_of_order[order] > 0
         });
@@ -364,9 +367,11 @@ impl<'a, 's> Timing<'a, 's> {
         let spans = change.changing.as_ref().map(|(_, s)| s.as_slice());
         self.account(brake, spans, change.work, &booked.worked);
         if let Some(log) = self.log.as_deref_mut() {
+            let takedowns = log.takedowns.len();
             log.runs.push(TimedRun {
                 slot,
                 brake,
+                takedowns,
                 change: change.change.clone(),
                 steps: change.steps,
                 changing: change.changing,

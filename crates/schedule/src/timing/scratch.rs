@@ -143,6 +143,13 @@ impl Scratch {
         self.brakes[brake].clock
     }
 
+    /// When the last run of an order ended, after an evaluation that was not stopped; `None` when a
+    /// piece of it has no place.
+    pub(crate) fn end_of(&self, order: usize) -> Option<Moment> {
+        let whole = self.left_of_order[order] == 0 && self.missing_of_order[order] == 0;
+        whole.then(|| self.end_of_order[order])
+    }
+
     /// Positions count from here on.
     pub(crate) fn restart_lines(&mut self) {
         for brake in &mut self.brakes {

@@ -124,6 +124,11 @@ fn policy(lines: &mut Lines, rules: &Rules) {
     lines.put("overtime_factor", f64::from(rules.overtime_tenths) / 10.0);
     lines.put("unplaced_minutes", rules.unplaced_minutes);
     lines.put("horizon_days", rules.horizon_days);
+    lines.put("run_spread", rules.chance.run_spread);
+    lines.put("changeover_spread", rules.chance.changeover_spread);
+    lines.put("rush_orders_per_week", rules.chance.rush_per_week);
+    lines.put("brake_stop_hours", rules.chance.hours_between_stops);
+    lines.put("brake_repair_hours", rules.chance.repair_hours);
 }
 
 fn calendar(lines: &mut Lines, calendar: &Calendar) {

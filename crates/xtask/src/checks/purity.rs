@@ -14,6 +14,7 @@ pub(crate) const PURE: &[&str] = &[
     "similarity",
     "search",
     "schedule",
+    "quoting",
     "exact",
     "audit",
     "documents",
