@@ -190,9 +190,8 @@ async fn lists_come_page_by_page_without_gaps() {
     assert_eq!(before["events"][0]["number"], last - 1);
     let after = shop.get("/api/v1/events?after=0&limit=1").await.json();
     assert_eq!(after["events"][0]["kind"], "shop-data-taken");
-    shop.get("/api/v1/events?after=0&before=1")
-        .await
-        .is(400, "malformed");
+    let between = shop.get("/api/v1/events?after=0&before=2").await.json();
+    assert_eq!(between["events"].as_array().unwrap().len(), 1);
 }
 
 #[tokio::test]
