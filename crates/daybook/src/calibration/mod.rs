@@ -11,7 +11,7 @@
 //! far longer for reasons that have nothing to do with the planned times (a crane was away, somebody
 //! forgot to report). Therefore the fit is an M-estimate: first Huber's, which has one solution, then
 //! Tukey's biweight from there, which leaves gross errors out altogether (Huber, Robust Statistics,
-//! 1981, chapter 7 [memory]; Beaton and Tukey, Technometrics 16, 1974 [memory]). Factors are drawn
+//! 1981, chapter 7 `[memory]`; Beaton and Tukey, Technometrics 16, 1974 `[memory]`). Factors are drawn
 //! toward 1 as by a prior of standard deviation [`PRIOR`]: kinds of steps that always occur together
 //! cannot be told apart, and then keep their planned times. The interval is the estimate ± 2.6 standard
 //! errors by Huber's covariance (same chapter), wide because several kinds are looked at on every

@@ -10,7 +10,10 @@ use model::{Plan, Shop};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use store::{EventNumber, NewPlan, Revision};
-use units::{Moment, Seconds};
+use units::{Moment, OrderId, Seconds};
+
+/// Finding of a run in progress that the engine has no setup for on its bed.
+const RUNNING_WITHOUT_SETUP: &str = "D390";
 
 /// The name events carry that the planner itself writes.
 pub const PLANNER: &str = "planner";
@@ -135,11 +138,27 @@ impl Office {
     }
 }
 
-/// The shop of a state, described at the moment of asking: never before the moment its files say.
+/// The shop of a state, described at the moment of asking: never before the moment its files say. Runs
+/// that have no setup on the bed they are on are set aside: planned as not begun, but for what is done.
 pub(super) fn shop_to_plan(state: &State, asked_at: Moment) -> Option<Shop> {
-    let mut shop = state.shop()?;
-    shop.as_of = shop.as_of.max(Some(asked_at));
-    Some(shop)
+    let described = |mut shop: Shop| {
+        shop.as_of = shop.as_of.max(Some(asked_at));
+        shop
+    };
+    let shop = described(state.shop()?);
+    if shop.floor.running.is_empty() {
+        return Some(shop);
+    }
+    let (_, findings) = schedule::compile(&shop, default_from(&shop, asked_at));
+    let without_setup = findings
+        .iter()
+        .filter(|finding| finding.code == RUNNING_WITHOUT_SETUP)
+        .filter_map(|finding| OrderId::new(finding.place.field.as_deref()?).ok());
+    let aside: Vec<OrderId> = without_setup.collect();
+    if aside.is_empty() {
+        return Some(shop);
+    }
+    state.shop_without(&aside).map(described)
 }
 
 /// The first moment a plan made now plans: now, on a day that has a published plan; the next day's
