@@ -297,7 +297,7 @@ pub fn pieces(sections: &[StationPiece]) -> String {
     pieces.join(" + ")
 }
 
-/// The heads of the columns of [`bend_cells`].
+/// The heads of the columns of [`RunBend::cells`].
 pub const BEND_COLUMNS: [&str; 13] = [
     "bend", "station", "punch", "die", "V", "angle °", "length", "way", "edge", "X", "R", "kN",
     "of limit",

@@ -15,6 +15,7 @@ const EDGE: f64 = 33.9;
 fn assert_inside(pages: &[Page]) {
     for page in pages {
         for text in page.texts() {
+            assert!(text.size >= 8.5, "too small to read: {text:?}");
             let (left, right) = (text.x, text.x + text.width);
             assert!(left >= EDGE, "{text:?}");
             assert!(right <= page.size.0 - EDGE + 0.2, "{text:?}");
@@ -292,4 +293,46 @@ fn title_language_and_tags_are_set() {
     assert!(has("/Lang (en)"));
     assert!(has("/Marked true"));
     assert!(has("/S /Table") && has("/S /TH") && has("/S /H1") && has("/Alt (code of order"));
+}
+
+#[test]
+fn sections_are_drawn_after_the_bends_whose_lines_are_known() {
+    let (shop, plan) = demo();
+    let (mut drawn, mut unknown) = (0, 0);
+    for list in &plan.brakes {
+        let brake = shop.brake(&list.brake).unwrap();
+        for run in list.runs.iter().take(8) {
+            let part = shop.part(&run.part).unwrap();
+            let sections = study::run_sections(shop, brake, run);
+            for section in &sections {
+                let work = &run.bends[section.at];
+                let bend = part
+                    .bends
+                    .iter()
+                    .find(|bend| bend.number == work.bend)
+                    .unwrap();
+                assert!(bend.line.is_some() && bend.kind == model::BendKind::Air);
+                let apart = section.finished.included.get() - bend.angle.get();
+                assert!(apart.abs() < 1e-6, "{} of {}", bend.number, part.id);
+            }
+            let issue = issue(Paper::A4);
+            let bytes = changeover_sheet(shop, plan, &list.brake, &run.name, &issue).unwrap();
+            let pages = pages(&bytes);
+            let captions = pages.iter().flat_map(|page| page.figures());
+            let captions = captions.filter(|mark| {
+                mark.texts
+                    .iter()
+                    .any(|text| text.text.contains(", station "))
+            });
+            assert_eq!(captions.count(), sections.len(), "{}", run.name);
+            let said = text(&bytes).contains("No cross section is known");
+            assert_eq!(said, sections.is_empty(), "{}", run.name);
+            drawn += sections.len();
+            unknown += usize::from(sections.is_empty());
+        }
+    }
+    assert!(
+        drawn > 0 && unknown > 0,
+        "{drawn} drawn, {unknown} runs without"
+    );
 }
