@@ -206,7 +206,7 @@ mod tests {
     #[test]
     fn no_other_place_costs_less() {
         let mut placed = 0;
-        for seed in 0..12 {
+        for (seed, at) in (0..12).zip(0..) {
             let mut shop = invent(&Recipe::bed(20, -0.5, Sections::Ample, seed));
             let from = shop.as_of.unwrap();
             let ask = Ask {
@@ -216,7 +216,7 @@ mod tests {
                 seconds: None,
             };
             let before = plan_day(&shop, ask, None, &mut |done| done >= 20, &mut ()).plan;
-            let mut order = shop.orders[seed as usize % 20].clone();
+            let mut order: model::WorkOrder = shop.orders[at].clone();
             order.id = units::OrderId::new("Q").unwrap();
             (order.kit, order.after, order.brake) = (None, None, None);
             (order.run_pieces, order.due) = (None, from);
