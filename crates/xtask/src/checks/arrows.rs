@@ -34,6 +34,7 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("documents", &["units", "model"]),
     ("daybook", &["units", "model", "documents"]),
     ("paper", &["units", "model", "shape", "study", "documents"]),
+    ("store", &["units", "model"]),
     (
         "workshop",
         &[
@@ -51,9 +52,9 @@ const ARROWS: &[(&str, &[&str])] = &[
             "audit",
             "documents",
             "daybook",
+            "store",
         ],
     ),
-    ("store", &["units", "model"]),
     (
         "web",
         &["workshop", "daybook", "documents", "model", "units"],
@@ -79,6 +80,7 @@ const ARROWS: &[(&str, &[&str])] = &[
             "audit",
             "documents",
             "paper",
+            "store",
             "workshop",
             "web",
             "daemon",
