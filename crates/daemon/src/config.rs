@@ -22,6 +22,8 @@ pub struct Settings {
     pub planning: Planning,
     /// Where other programs drop work orders.
     pub inbox: Inbox,
+    /// How much one caller may ask for.
+    pub limits: Limits,
 }
 
 /// Where to listen.
@@ -48,6 +50,14 @@ pub struct Planning {
     pub seconds: u64,
     /// Number the search's generators start from.
     pub seed: u64,
+}
+
+/// How much one caller may ask for.
+#[derive(Clone, Debug, PartialEq, Eq, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+pub struct Limits {
+    /// Requests a second of one account, or of one address without an account; at least 1.
+    pub requests_a_second: u32,
 }
 
 /// Where other programs drop work orders.
@@ -79,6 +89,7 @@ impl Default for Settings {
             listen: Listen::default(),
             planning: Planning::default(),
             inbox: Inbox::default(),
+            limits: Limits::default(),
         }
     }
 }
@@ -91,6 +102,15 @@ impl Default for Listen {
             hosts: Vec::new(),
             certificate: PathBuf::new(),
             key: PathBuf::new(),
+        }
+    }
+}
+
+impl Default for Limits {
+    /// Common practice, no source: far above what a shop needs, far below what would hurt it.
+    fn default() -> Limits {
+        Limits {
+            requests_a_second: 5_000,
         }
     }
 }

@@ -6,6 +6,7 @@ use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::Duration;
 use tokio::task::{JoinError, spawn_blocking};
+use units::{Finding, Severity};
 use workshop::{Base, FolderError, Office, OfficeError, Standing, Terms};
 
 /// How often the folder is looked at. A change is read when it has held still for two looks, so an
@@ -80,7 +81,8 @@ impl Folder {
             Ok::<_, FolderError>((files, base, findings))
         });
         let (files, base, mut findings) = read.await??;
-        for finding in findings.iter().take(LOGGED_MOST) {
+        let worth_a_line = |finding: &&Finding| finding.severity != Severity::Note;
+        for finding in findings.iter().filter(worth_a_line).take(LOGGED_MOST) {
             tracing::warn!(%finding, "the shop folder");
         }
         let Some(base) = base else {

@@ -100,7 +100,7 @@ impl Daemon {
             loopback: self.address.ip().is_loopback(),
             encrypted: self.door.is_encrypted(),
             effort: effort(&self.settings),
-            limits: web::Limits::default(),
+            limits: limits(&self.settings),
         });
         parts.spawn(self.door.serve(router, stop.clone()));
         let news = self.store.news().await?;
@@ -153,6 +153,17 @@ async fn done(part: impl Future<Output = ()>) -> Result<(), DaemonError> {
 
 fn part_ended(ended: Result<Result<(), DaemonError>, JoinError>) -> Result<(), DaemonError> {
     ended.map_err(DaemonError::Fault)?
+}
+
+fn limits(settings: &Settings) -> web::Limits {
+    let at_once = settings.limits.requests_a_second.max(1);
+    web::Limits {
+        requests: web::Rate {
+            at_once,
+            every: Duration::from_secs(1) / at_once,
+        },
+        ..web::Limits::default()
+    }
 }
 
 fn effort(settings: &Settings) -> Effort {

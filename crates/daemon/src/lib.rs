@@ -17,6 +17,6 @@ mod look;
 mod offices;
 mod planner;
 
-pub use config::{Ignore, Inbox, Listen, Planning, Settings};
+pub use config::{Ignore, Inbox, Limits, Listen, Planning, Settings};
 pub use error::DaemonError;
 pub use host::{Daemon, bind, serve};

@@ -31,11 +31,13 @@ impl<S: Send + Sync, T: DeserializeOwned> FromRequest<S> for Body<T> {
         // The guard has read the body already, within its limit.
         let bytes = axum::body::to_bytes(request.into_body(), usize::MAX).await;
         let bytes = bytes.map_err(|error| Problem::malformed(error.to_string()))?;
-        serde_json::from_slice(&bytes).map(Body).map_err(unreadable)
+        serde_json::from_slice(&bytes)
+            .map(Body)
+            .map_err(|error| unreadable(&error))
     }
 }
 
-fn unreadable(error: serde_json::Error) -> Problem {
+fn unreadable(error: &serde_json::Error) -> Problem {
     let detail = format!("The body does not fit: {error}.");
     match error.classify() {
         Category::Data => Problem::invalid(detail),
