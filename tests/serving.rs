@@ -41,8 +41,8 @@ fn a_board_comes_up_and_goes_down_when_told() {
         &database,
         "--listen",
         "127.0.0.1:0",
-        "--iterations",
-        "100",
+        "--seconds",
+        "1",
     ];
     let child = command(&args)
         .stdout(Stdio::piped())
@@ -59,7 +59,7 @@ fn a_board_comes_up_and_goes_down_when_told() {
         .to_owned();
     let patience = Instant::now() + Duration::from_secs(60);
     let answer = loop {
-        let answer = get(&address, "/api/v1/plan").unwrap_or_default();
+        let answer = get(&address, "/api/v1/plans/proposal").unwrap_or_default();
         if answer.starts_with("HTTP/1.1 200") || Instant::now() > patience {
             break answer;
         }

@@ -3,16 +3,19 @@
 // The settings for tests reach functions marked as tests, not the helpers they share.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
-use daemon::{DaemonError, ServeAsk, bind};
+use daemon::{DaemonError, Settings, bind};
 use serde_json::Value;
 use std::io::{Read, Write};
 use std::net::{SocketAddr, TcpStream};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 use std::sync::atomic::{AtomicU32, Ordering};
 use std::time::{Duration, Instant};
-use store::{EventKind, Store};
+use store::Store;
 use tokio::sync::oneshot;
 use tokio::task::{JoinHandle, spawn_blocking};
+use units::Moment;
+use workshop::Clock;
 
 /// Longer than anything here takes on a slow machine.
 const PATIENCE: Duration = Duration::from_secs(60);
@@ -37,14 +40,15 @@ impl Shop {
         Ok(Shop(root))
     }
 
-    fn ask(&self, steps: u64) -> ServeAsk {
-        ServeAsk {
+    fn settings(&self, seconds: u64) -> Settings {
+        let mut settings = Settings {
             folder: self.0.join("shop"),
             database: self.database(),
-            listen: SocketAddr::from(([127, 0, 0, 1], 0)),
-            steps,
-            seed: 1,
-        }
+            ..Settings::default()
+        };
+        settings.listen.address = SocketAddr::from(([127, 0, 0, 1], 0));
+        settings.planning.seconds = seconds;
+        settings
     }
 
     fn database(&self) -> String {
@@ -65,6 +69,11 @@ impl Drop for Shop {
     }
 }
 
+/// Friday, 4 June 2027, 15:30 in Berlin: the moment of the tiny shop.
+fn clock() -> Clock {
+    Arc::new(|| Moment(1_812_202_200))
+}
+
 struct Running {
     address: SocketAddr,
     stop: oneshot::Sender<()>,
@@ -72,8 +81,8 @@ struct Running {
 }
 
 impl Running {
-    async fn start(ask: ServeAsk) -> Running {
-        let daemon = bind(ask).await.unwrap();
+    async fn start(settings: Settings) -> Running {
+        let daemon = bind(settings, clock()).await.unwrap();
         let address = daemon.address();
         let (stop, stopped) = oneshot::channel();
         let run = tokio::spawn(daemon.run(async {
@@ -88,6 +97,26 @@ impl Running {
         ended.expect("the daemon stops").unwrap().unwrap();
     }
 
+    /// So many steps for a proposal, at once after every change.
+    async fn plan_with(&self, steps: u64) {
+        let policy = format!(
+            "{{\"publish_automatically\":false,\"steps\":{steps},\"quiet_seconds\":0,\
+             \"drift_seconds\":900}}"
+        );
+        let address = self.address;
+        let put = move || {
+            send(
+                address,
+                "PUT",
+                "/api/v1/policy",
+                "If-Match: \"0\"\r\n",
+                &policy,
+            )
+        };
+        let (status, body) = spawn_blocking(move || put().unwrap()).await.unwrap();
+        assert_eq!(status, 200, "{body}");
+    }
+
     /// Status and body.
     async fn get(&self, path: &str) -> (u16, String) {
         let (address, path) = (self.address, path.to_owned());
@@ -97,7 +126,7 @@ impl Running {
     }
 
     async fn plan(&self) -> Value {
-        let (status, body) = self.get("/api/v1/plan").await;
+        let (status, body) = self.get("/api/v1/plans/proposal").await;
         assert_eq!(status, 200, "{body}");
         serde_json::from_str(&body).unwrap()
     }
@@ -120,9 +149,23 @@ impl Running {
 }
 
 fn fetch(address: SocketAddr, path: &str) -> std::io::Result<(u16, String)> {
+    send(address, "GET", path, "", "")
+}
+
+fn send(
+    address: SocketAddr,
+    method: &str,
+    path: &str,
+    more: &str,
+    body: &str,
+) -> std::io::Result<(u16, String)> {
     let mut stream = TcpStream::connect(address)?;
     stream.set_read_timeout(Some(PATIENCE))?;
-    let head = format!("GET {path} HTTP/1.1\r\nHost: {address}\r\nConnection: close\r\n\r\n");
+    let length = body.len();
+    let head = format!(
+        "{method} {path} HTTP/1.1\r\nHost: {address}\r\nConnection: close\r\n{more}\
+         Content-Type: application/json\r\nContent-Length: {length}\r\n\r\n{body}"
+    );
     stream.write_all(head.as_bytes())?;
     let mut answer = String::new();
     stream.read_to_string(&mut answer)?;
@@ -137,80 +180,75 @@ fn quantity(plan: &Value, order: &str) -> u64 {
     run["quantity"].as_u64().unwrap()
 }
 
+fn stands(word: &'static str) -> impl Fn(u16, &str) -> bool {
+    move |_, body| body.contains(&format!("\"standing\":\"{word}\""))
+}
+
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
-async fn a_changed_order_becomes_a_new_plan_and_a_fault_leaves_it_up() {
+async fn a_changed_order_becomes_a_new_proposal_and_a_fault_leaves_it_up() {
     let shop = Shop::new().unwrap();
-    let daemon = Running::start(shop.ask(2_000)).await;
-    daemon.until("/readyz", |status, _| status == 200).await;
+    let daemon = Running::start(shop.settings(20)).await;
+    daemon.plan_with(2_000).await;
+    let there = |status, _: &str| status == 200;
+    daemon.until("/api/v1/plans/proposal", there).await;
     let first = daemon.plan().await;
     assert_eq!(quantity(&first, "T-1"), 20);
     assert_eq!(first["verified"], true);
 
     shop.replace_in_orders("T-1,A-1,20", "T-1,A-1,22");
     let before = serde_json::to_string(&first["brakes"]).unwrap();
-    let second = daemon
-        .until("/api/v1/plan", |_, body| body.contains("\"quantity\": 22"))
-        .await;
+    let changed = |_, body: &str| body.contains("\"quantity\": 22");
+    let second = daemon.until("/api/v1/plans/proposal", changed).await;
     let second: Value = serde_json::from_str(&second).unwrap();
     assert_eq!(quantity(&second, "T-1"), 22);
     assert_ne!(serde_json::to_string(&second["brakes"]).unwrap(), before);
-    let (_, page) = daemon.get("/").await;
-    assert!(page.contains("revision 2 of the shop folder"), "{page}");
 
     shop.replace_in_orders("T-1,A-1,22", "T-1,A-1,many");
-    let faults = |_, body: &str| body.contains("\"standing\":\"faults\"");
-    let findings = daemon.until("/api/v1/findings", faults).await;
-    let findings: Value = serde_json::from_str(&findings).unwrap();
+    let standing = daemon.until("/api/v1/standing", stands("faults")).await;
+    let standing: Value = serde_json::from_str(&standing).unwrap();
     // Notes about files that may be missing come first; they are no faults.
-    let said = findings["findings"].as_array().unwrap();
+    let said = standing["findings"].as_array().unwrap();
     let fault = said
         .iter()
         .find(|finding| finding["file"] == "work-orders.csv");
     assert_eq!(fault.unwrap()["line"], 2);
-    assert_eq!(daemon.plan().await, second, "the last good plan stays up");
+    assert_eq!(daemon.plan().await, second, "the last good plan stays");
     daemon.stop().await;
 
     let store = Store::open(&shop.database()).await.unwrap();
-    let mut kinds: Vec<_> = store
-        .events(10)
-        .await
-        .unwrap()
+    let site = store.site("shop", Moment(0)).await.unwrap();
+    let events = site.events_after(store::EventNumber(0), 100).await.unwrap();
+    let taken = events
         .iter()
-        .map(|e| e.kind)
-        .collect();
-    kinds.reverse();
-    let (imported, saved) = (EventKind::ShopImported, EventKind::PlanSaved);
-    assert_eq!(kinds, [imported, saved, imported, saved, imported]);
-    let kept = store.latest_plan().await.unwrap().unwrap();
+        .filter(|event| event.kind == "shop-data-taken");
+    assert_eq!(taken.count(), 2, "the faulty folder was not taken");
+    let kept = site.latest_plan().await.unwrap().unwrap();
     assert_eq!(serde_json::from_str::<Value>(&kept.json).unwrap(), second);
+    store.close().await;
 }
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
-async fn a_restart_shows_the_last_plan_without_planning_again() {
+async fn a_restart_shows_the_last_proposal_without_planning_again() {
     let shop = Shop::new().unwrap();
-    let daemon = Running::start(shop.ask(500)).await;
-    daemon.until("/readyz", |status, _| status == 200).await;
+    let daemon = Running::start(shop.settings(20)).await;
+    daemon.plan_with(500).await;
+    daemon.until("/api/v1/standing", stands("up-to-date")).await;
     let first = daemon.plan().await;
     daemon.stop().await;
 
-    let daemon = Running::start(shop.ask(500)).await;
-    let settled = |_, body: &str| body.contains("\"standing\":\"up-to-date\"");
-    daemon.until("/api/v1/findings", settled).await;
+    let daemon = Running::start(shop.settings(20)).await;
+    daemon.until("/api/v1/standing", stands("up-to-date")).await;
     assert_eq!(daemon.plan().await, first);
     daemon.stop().await;
     let store = Store::open(&shop.database()).await.unwrap();
-    assert_eq!(
-        store.events(10).await.unwrap().len(),
-        2,
-        "one import and one plan"
-    );
+    let site = store.site("shop", Moment(0)).await.unwrap();
+    assert_eq!(site.plans(10).await.unwrap().len(), 1);
     store.close().await;
 
-    // Now the folder is broken while the daemon is away: the plan is up all the same.
+    // Now the folder is broken while the daemon is away: the plan is there all the same.
     shop.replace_in_orders("T-1,A-1,20", "T-1,nothing,20");
-    let daemon = Running::start(shop.ask(500)).await;
-    let faults = |_, body: &str| body.contains("\"standing\":\"faults\"");
-    daemon.until("/api/v1/findings", faults).await;
+    let daemon = Running::start(shop.settings(20)).await;
+    daemon.until("/api/v1/standing", stands("faults")).await;
     assert_eq!(daemon.plan().await, first);
     daemon.stop().await;
 }
@@ -218,70 +256,39 @@ async fn a_restart_shows_the_last_plan_without_planning_again() {
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn stopping_does_not_wait_for_a_search() {
     let shop = Shop::new().unwrap();
-    let daemon = Running::start(shop.ask(u64::MAX)).await;
-    let planning = |_, body: &str| body.contains("\"standing\":\"planning\"");
-    daemon.until("/api/v1/findings", planning).await;
-    let (status, _) = daemon.get("/readyz").await;
-    assert_eq!(status, 503);
+    let daemon = Running::start(shop.settings(3_600)).await;
+    daemon.plan_with(1_000_000_000).await;
+    daemon.until("/api/v1/standing", stands("planning")).await;
     daemon.stop().await;
     let store = Store::open(&shop.database()).await.unwrap();
-    assert_eq!(
-        store.latest_plan().await.unwrap(),
-        None,
-        "half a search is no plan"
-    );
-}
-
-#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
-async fn a_plan_overtaken_by_another_writer_is_made_again() {
-    let shop = Shop::new().unwrap();
-    // Long enough that the import below comes while the search is on.
-    let daemon = Running::start(shop.ask(100_000)).await;
-    let planning = |_, body: &str| body.contains("\"standing\":\"planning\"");
-    daemon.until("/api/v1/findings", planning).await;
-    let store = Store::open(&shop.database()).await.unwrap();
-    let other = [("shop.toml".to_owned(), Vec::new())].into();
-    let second = store.import(&other, units::Moment(0)).await.unwrap();
-
-    let changed = |_, body: &str| body.contains("the shop has changed");
-    daemon.until("/api/v1/findings", changed).await;
-    assert_eq!(
-        daemon.get("/readyz").await.0,
-        503,
-        "what was not kept is not shown"
-    );
-    daemon.until("/readyz", |status, _| status == 200).await;
-    let kept = store.latest_plan().await.unwrap().unwrap();
-    assert!(kept.revision > second);
-    assert_eq!(
-        daemon.plan().await,
-        serde_json::from_str::<Value>(&kept.json).unwrap()
-    );
-    daemon.stop().await;
+    let site = store.site("shop", Moment(0)).await.unwrap();
+    let plan = site.latest_plan().await.unwrap();
+    assert_eq!(plan, None, "half a search is no plan");
+    store.close().await;
 }
 
 #[tokio::test]
 async fn what_others_could_reach_is_refused() {
     let shop = Shop::new().unwrap();
     for listen in ["0.0.0.0:0", "[::]:0", "192.0.2.1:80"] {
-        let ask = ServeAsk {
-            listen: listen.parse().unwrap(),
-            ..shop.ask(1)
-        };
-        let error = bind(ask).await.unwrap_err();
+        let mut settings = shop.settings(1);
+        settings.listen.address = listen.parse().unwrap();
+        let error = bind(settings, clock()).await.err().unwrap();
         assert!(matches!(error, DaemonError::OpenToOthers(_)), "{error}");
-        assert!(error.to_string().contains("sign-in"), "{error}");
+        assert!(error.to_string().contains("without TLS"), "{error}");
     }
     assert!(!shop.0.join("shop.db").exists(), "nothing was opened");
+    let mut half = shop.settings(1);
+    half.listen.certificate = "certificate.pem".into();
+    let error = bind(half, clock()).await.err().unwrap();
+    assert!(matches!(error, DaemonError::HalfACertificate), "{error}");
 }
 
 #[tokio::test]
 async fn a_folder_that_is_not_there_is_refused() {
     let shop = Shop::new().unwrap();
-    let ask = ServeAsk {
-        folder: shop.0.join("elsewhere"),
-        ..shop.ask(1)
-    };
-    let error = bind(ask).await.unwrap_err();
+    let mut settings = shop.settings(1);
+    settings.folder = shop.0.join("elsewhere");
+    let error = bind(settings, clock()).await.err().unwrap();
     assert!(matches!(error, DaemonError::Folder(_)), "{error}");
 }

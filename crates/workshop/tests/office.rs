@@ -1,6 +1,6 @@
 //! An office from its first shop data to a published plan, on both engines, alone and beside another.
 
-#![allow(clippy::expect_used, clippy::unwrap_used)] // helpers of tests are not tests to the lint
+#![allow(clippy::expect_used, clippy::panic, clippy::unwrap_used)] // helpers of tests are not tests to the lint
 
 use documents::OrderRow;
 use std::collections::BTreeSet;

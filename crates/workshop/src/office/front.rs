@@ -43,8 +43,12 @@ impl Office {
     #[must_use]
     pub fn standing(&self) -> Standing {
         let standing = self.fronting().with(|front| front.standing.clone());
+        let wanted = self.plan_is_wanted();
+        let proposed = self.state().latest_proposal().is_some();
         match standing {
-            Standing::UpToDate if self.plan_is_wanted() => Standing::Waiting,
+            Standing::UpToDate if wanted => Standing::Waiting,
+            // After a restart: the proposal made before knows of everything.
+            Standing::Waiting if proposed && !wanted => Standing::UpToDate,
             standing => standing,
         }
     }
