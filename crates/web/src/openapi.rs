@@ -97,8 +97,25 @@ fn problems() -> Value {
     Value::Object(all)
 }
 
+/// An operation's name, from its method and path: `put-orders-by-order`.
+fn name(row: &Row) -> String {
+    let path = row.path.strip_prefix("/api/v1").unwrap_or(&row.path);
+    let mut name = row.method.as_str().to_lowercase();
+    for part in path.split('/').filter(|part| !part.is_empty()) {
+        let inside = part
+            .strip_prefix('{')
+            .and_then(|part| part.strip_suffix('}'));
+        match inside {
+            Some(inside) => name.push_str(&format!("-by-{inside}")),
+            None => name.push_str(&format!("-{}", part.replace('.', "-"))),
+        }
+    }
+    name
+}
+
 fn finish(operation: &mut Value, row: &Row) {
     let rule = &row.rule;
+    operation["operationId"] = json!(name(row));
     let has_body = !operation["requestBody"].is_null();
     for status in statuses(row, has_body) {
         let name = format!("#/components/responses/Problem{status}");

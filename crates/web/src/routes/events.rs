@@ -47,10 +47,13 @@ impl EventView {
 #[into_params(parameter_in = Query)]
 pub(crate) struct Which {
     /// Those before this number, the latest first; the last ones when neither is said.
+    #[param(inline)]
     before: Option<Number>,
     /// Those after this number, in order.
+    #[param(inline)]
     after: Option<Number>,
     /// So many at most; 100 when not said.
+    #[param(inline)]
     limit: Option<Whole<1, 1000>>,
 }
 

@@ -83,7 +83,7 @@ pub(crate) struct NewAccount {
 /// Add an account, or change it. The first one must be a manager with a password, and ends that
 /// everybody on this machine is a manager.
 #[utoipa::path(put, path = "/api/v1/accounts/{account}", tag = "people",
-    params(("account" = Id, Path, description = "Account; a code rather than a person's name")),
+    params(("account" = inline(Id), Path, description = "Account; a code rather than a person's name")),
     request_body = NewAccount, responses((status = 200, body = AccountView)))]
 pub(crate) async fn put(
     State(app): State<App>,
@@ -210,7 +210,7 @@ pub(crate) struct TokenMade {
 
 /// Make a token for an account. It may do what the account may; its secret is shown this once.
 #[utoipa::path(post, path = "/api/v1/accounts/{account}/tokens", tag = "people",
-    params(("account" = Id, Path, description = "Account")), request_body = NewToken,
+    params(("account" = inline(Id), Path, description = "Account")), request_body = NewToken,
     responses((status = 201, body = TokenMade)))]
 pub(crate) async fn add_token(
     site: Site,
@@ -247,7 +247,7 @@ pub(crate) struct TokenPath {
 
 /// Revoke a token for good.
 #[utoipa::path(delete, path = "/api/v1/tokens/{token}", tag = "people",
-    params(("token" = Whole<1, 9_007_199_254_740_991>, Path, description = "Its number")),
+    params(("token" = inline(Whole<1, 9_007_199_254_740_991>), Path, description = "Its number")),
     responses((status = 204)))]
 pub(crate) async fn revoke(
     site: Site,

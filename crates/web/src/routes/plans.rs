@@ -48,6 +48,7 @@ pub(crate) struct Plans {
 #[into_params(parameter_in = Query)]
 pub(crate) struct HowMany {
     /// So many at most; 50 when not said.
+    #[param(inline)]
     limit: Option<Whole<1, 500>>,
 }
 
@@ -91,7 +92,7 @@ fn plan_text(kept: &KeptPlan) -> Response {
 
 /// Show a plan, as docs/reference/plan-json.md describes it.
 #[utoipa::path(get, path = "/api/v1/plans/{plan}", tag = "plans",
-    params(("plan" = Number, Path, description = "The plan's number")),
+    params(("plan" = inline(Number), Path, description = "The plan's number")),
     responses((status = 200, content_type = "application/json", body = Object)))]
 pub(crate) async fn one(site: Site, Named(path): Named<PlanPath>) -> Result<Response, Problem> {
     Ok(plan_text(kept(&site, path.plan.0).await?.as_ref()))
@@ -189,8 +190,8 @@ pub(crate) struct TwoPlans {
 
 /// Show what changes from one plan to another.
 #[utoipa::path(get, path = "/api/v1/plans/{before}/differences/{after}", tag = "plans",
-    params(("before" = Number, Path, description = "The plan's number"),
-        ("after" = Number, Path, description = "The other plan's number")),
+    params(("before" = inline(Number), Path, description = "The plan's number"),
+        ("after" = inline(Number), Path, description = "The other plan's number")),
     responses((status = 200, body = DifferencesView)))]
 pub(crate) async fn differences(
     site: Site,

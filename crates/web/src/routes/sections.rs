@@ -59,7 +59,7 @@ impl SectionPath {
 
 /// Report a section out of service: it is taken off its bed.
 #[utoipa::path(post, path = "/api/v1/sections/{section}/out", tag = "floor",
-    params(("section" = Id, Path, description = "Section")), request_body = Reason,
+    params(("section" = inline(Id), Path, description = "Section")), request_body = Reason,
     responses((status = 200, body = Written)))]
 pub(crate) async fn out(
     site: Site,
@@ -78,7 +78,7 @@ pub(crate) async fn out(
 
 /// Report a section fit for use again.
 #[utoipa::path(post, path = "/api/v1/sections/{section}/back", tag = "floor",
-    params(("section" = Id, Path, description = "Section")),
+    params(("section" = inline(Id), Path, description = "Section")),
     responses((status = 200, body = Written)))]
 pub(crate) async fn back(
     site: Site,

@@ -30,6 +30,7 @@ const SIGN_OF_LIFE: Duration = Duration::from_secs(15);
 #[into_params(parameter_in = Query)]
 pub(crate) struct From {
     /// Events after this number; `Last-Event-ID` goes before it. Without either, those from now on.
+    #[param(inline)]
     after: Option<Number>,
 }
 
@@ -111,9 +112,11 @@ impl Reader {
                     Err(_) if Instant::now() >= self.ends => return None,
                     Err(_) => {}
                 }
-                if !self.still_welcome().await {
-                    return None;
-                }
+            }
+            if !self.still_welcome().await {
+                return None;
+            }
+            if self.site.office.state().number <= self.last {
                 continue;
             }
             let read = self.site.office.events_after(self.last, PAGE).await.ok()?;

@@ -62,8 +62,8 @@ impl Shop {
         let name = format!("http-{}-{number}", std::process::id());
         let folder = PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join(name);
         std::fs::create_dir_all(&folder).unwrap();
-        let store = Store::open(&format!("sqlite:{}", folder.join("shop.db").display()));
-        let store = store.await.unwrap();
+        let database = format!("sqlite:{}", folder.join("shop.db").display());
+        let store = Store::open(&database).await.unwrap();
         let clock = Arc::new(AtomicI64::new(NOW));
         let told = Arc::clone(&clock);
         let tell: Clock = Arc::new(move || Moment(told.load(Ordering::Relaxed)));
@@ -142,9 +142,8 @@ impl Shop {
         let name = format!("{}-1", role.word());
         self.account(&name, role).await;
         let token = new_token().unwrap();
-        let added = self
-            .office
-            .add_token(&secret_hash(&token), &name, "test", None);
+        let hash = secret_hash(&token);
+        let added = self.office.add_token(&hash, &name, "test", None);
         added.await.unwrap();
         token
     }
