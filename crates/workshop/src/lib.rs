@@ -11,16 +11,18 @@ mod engineering;
 mod folder;
 mod office;
 mod planning;
+mod staffing;
 
 pub use batches::{
     Alone, Batch, BatchPart, BatchReport, BatchStation, PairSaving, WhyAlone, batches,
 };
 pub use daybook::{Command, Expectation, Refusal, RefusalKind, Source};
 pub use documents::Base;
-pub use engineering::{Ask, PartStudy, part_sheet};
+pub use engineering::{Ask, PartStudy, RunBend, part_sheet, run_bends};
 pub use folder::{Checked, FolderError, check, check_files, read_folder};
 pub use office::{
     Account, Clock, Done, Effort, Health, IdempotencyKey, KeptPlan, Office, OfficeError, PLANNER,
     Rush, Session, Standing, Terms, Token, TokenId, examine,
 };
 pub use planning::{Budget, Made, PlanAsk, Rejected, Watch, default_from, make_plan, verify};
+pub use staffing::staffed;
