@@ -45,6 +45,17 @@
     }
   }
 
+  // Whether the daemon can be reached; takes a fresh page when it can again.
+  async function probe() {
+    try {
+      await fetch("/healthz", { cache: "no-store" });
+      back();
+      refresh(false);
+    } catch {
+      lost();
+    }
+  }
+
   // Takes the content of the page as it is now.
   async function refresh(always) {
     if (fetching) return;
@@ -202,22 +213,22 @@
     for (const kind of KINDS) stream.addEventListener(kind, told);
     stream.addEventListener("message", told);
     stream.addEventListener("open", () => {
-      if (gone) refresh(true);
+      if (gone) probe();
     });
     stream.addEventListener("error", () => {
       if (stream.readyState === EventSource.CLOSED) {
         // Refused: signed out, or too many asked at once. Looking at the page tells.
         window.setTimeout(listen, TRY_EVERY * 6);
       }
-      refresh(false);
+      probe();
     });
   }
   listen();
 
   window.addEventListener("offline", lost);
-  window.addEventListener("online", () => refresh(false));
+  window.addEventListener("online", probe);
   window.setInterval(() => {
-    if (gone) refresh(false);
+    if (gone) probe();
   }, TRY_EVERY);
   window.setInterval(() => refresh(false), wall ? FRESH_EVERY / 2 : FRESH_EVERY);
 

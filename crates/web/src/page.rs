@@ -1,5 +1,6 @@
 //! The caution that all pages carry, and the page to sign in.
 
+use crate::pages::query_word;
 use maud::{DOCTYPE, Markup, html};
 
 /// Shown on every page, before anything else a reader could act on.
@@ -10,7 +11,7 @@ pub(crate) const CAUTION: &str = "Bending can maim. This plan advises; a trained
 /// The page that asks for account and password. `next` is the page to go to afterwards.
 pub(crate) fn sign_in(said: Option<&str>, next: Option<&str>) -> Markup {
     let action = match next {
-        Some(next) => format!("/sign-in?next={next}"),
+        Some(next) => format!("/sign-in?next={}", query_word(next)),
         None => "/sign-in".to_owned(),
     };
     html! {

@@ -180,7 +180,7 @@ impl Bench<'_> {
         html! {
             section aria-labelledby="next" {
                 h2 #next { @if is_asked { "Run " (run.name) ": " } @else if self.chosen.place.changing.is_some() { "Changeover for " } @else { "Next changeover: for " } (run.order) }
-                @if is_asked { p { a href=(format!("/brakes/{}", self.brake.id)) { "Back to what is next" } } }
+                @if is_asked { p { a href=(super::brake_page(&self.brake.id)) { "Back to what is next" } } }
                 @if !is_asked { @for (number, down) in self.chosen.place.before(Some(run)) { (takedown(*number, down)) } }
                 @if change.steps.is_empty() {
                     p.big { "No changeover: bed and program stay." }
@@ -216,7 +216,7 @@ impl Bench<'_> {
                     ol.coming {
                         @for run in next.iter().take(AFTER) {
                             li {
-                                a href=(format!("/brakes/{}?run={}", self.brake.id, query_word(&run.name))) {
+                                a href=(super::run_page(&self.brake.id, &run.name)) {
                                     (clock.on(run.start, day)) " " strong { (run.order) } ", " (run.quantity) " × " (run.part)
                                     @if run.changeover.work > Seconds::ZERO { ", changeover " (minutes(run.changeover.work)) " min" }
                                     @if run.late > Seconds::ZERO { ", " strong { "late " (run.late) } }

@@ -50,7 +50,7 @@ impl Buttons<'_> {
     fn send<'s>(&self, what: &str, with: Value, ask: Option<&'s str>) -> Send<'s> {
         Send {
             method: "POST",
-            path: format!("/api/v1/brakes/{}/{what}", self.brake),
+            path: format!("/api/v1{}/{what}", super::brake_page(self.brake)),
             on: For::Version(self.state.brake_version(self.brake)),
             with,
             ask,

@@ -179,7 +179,7 @@ impl Chart<'_> {
                         rect.open x=(n(x)) y=(n(top + 14.0)) width=(n(width)) height=(n(BAR + 12.0)) {}
                     }
                 }
-                a href=(format!("/brakes/{id}")) {
+                a href=(super::brake_page(id)) {
                     text.brake x="4" y=(n(bar + 22.0)) { (clipped(id.as_str(), 9)) }
                     @if let Some(brake) = brake { text.small x="4" y=(n(bar + 40.0)) { (clipped(&brake.name, 15)) } }
                 }
@@ -213,7 +213,7 @@ impl Chart<'_> {
         let whole = scale.span(change.start.min(run.start), run.end);
         html! {
             @if whole.is_some() {
-                a.faint[!self.sought.takes_run(self.kept, line, run)] href=(format!("/brakes/{}?run={}", line.brake, super::query_word(&run.name)))
+                a.faint[!self.sought.takes_run(self.kept, line, run)] href=(super::run_page(&line.brake, &run.name))
                     aria-label=(self.words(line, index, run)) {
                     title { (self.words(line, index, run)) }
                     @if change.work > Seconds::ZERO { (self.change(scale, run, bar)) }

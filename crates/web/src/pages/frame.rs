@@ -6,7 +6,7 @@ use crate::page::CAUTION;
 use crate::roles::{DECIDERS, FLOOR};
 use maud::{DOCTYPE, Markup, html};
 use serde_json::Value;
-use units::Moment;
+use units::{BrakeId, Moment};
 
 /// Kinds of events that make a page fetch itself again: all of them. A browser hears only of kinds it
 /// asks for by name.
@@ -25,7 +25,7 @@ pub(crate) enum Here<'a> {
     /// The wall.
     Wall,
     /// A brake's page.
-    Brake(&'a str),
+    Brake(&'a BrakeId),
     /// A page that is not there.
     Nowhere,
 }
@@ -65,7 +65,7 @@ pub(crate) struct Frame<'a> {
     pub(crate) here: Here<'a>,
     pub(crate) reader: &'a Reader,
     /// Brakes, for the ways between pages.
-    pub(crate) brakes: Vec<&'a str>,
+    pub(crate) brakes: Vec<&'a BrakeId>,
     /// Number of the last event it shows.
     pub(crate) event: u64,
     /// When it was made.
@@ -98,7 +98,7 @@ impl Frame<'_> {
                             (way("/", "Plan", self.here == Here::Desk))
                             (way("/wall", "Wall", wall))
                             @for brake in &self.brakes {
-                                (way(&format!("/brakes/{brake}"), brake, self.here == Here::Brake(brake)))
+                                (way(&super::brake_page(brake), brake.as_str(), self.here == Here::Brake(brake)))
                             }
                         }
                         p.who {

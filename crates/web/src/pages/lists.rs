@@ -1,7 +1,6 @@
 //! Lists of the plan's page: late orders, orders without a place, runs, totals, findings.
 
 use super::clock::Clock;
-use super::query_word;
 use super::sought::Sought;
 use super::words::{cost, counted, minutes};
 use crate::problem::severity;
@@ -72,7 +71,7 @@ pub(crate) fn late(kept: &KeptPlan, clock: Clock, sought: &Sought) -> Markup {
 }
 
 fn to_run(line: &BrakePlan, run: &Run, text: &str) -> Markup {
-    html! { a href=(format!("/brakes/{}?run={}", line.brake, query_word(&run.name))) { (text) } }
+    html! { a href=(super::run_page(&line.brake, &run.name)) { (text) } }
 }
 
 /// Orders without a place, with every brake's reason.

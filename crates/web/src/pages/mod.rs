@@ -22,8 +22,20 @@ mod words;
 
 pub(crate) use desk::clock_of;
 
-/// A word as part of an address's query.
-fn query_word(text: &str) -> String {
+use units::BrakeId;
+
+/// The address of a brake's page.
+pub(crate) fn brake_page(brake: &BrakeId) -> String {
+    format!("/brakes/{}", query_word(brake.as_str()))
+}
+
+/// The address of a brake's page with one of its runs.
+fn run_page(brake: &BrakeId, run: &str) -> String {
+    format!("{}?run={}", brake_page(brake), query_word(run))
+}
+
+/// A word as part of an address.
+pub(crate) fn query_word(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for byte in text.bytes() {
         if byte.is_ascii_alphanumeric() || b"-_.~".contains(&byte) {

@@ -54,7 +54,7 @@ impl Wall<'_> {
         let upcoming = place.next.first().copied();
         html! {
             section class=(format!("tile {class}")) aria-labelledby=(format!("tile-{}", brake.id)) {
-                h2 id=(format!("tile-{}", brake.id)) { a href=(format!("/brakes/{}", brake.id)) { (brake.id) } span.word { (word) } }
+                h2 id=(format!("tile-{}", brake.id)) { a href=(super::brake_page(&brake.id)) { (brake.id) } span.word { (word) } }
                 (self.doing(brake, &place, down))
                 p.next {
                     @if let Some(run) = upcoming { (self.next(run)) }

@@ -4,11 +4,11 @@ use crate::access::{self, Who};
 use crate::app::{App, Peer, Site};
 use crate::page;
 use crate::pages::bench::{Bench, Chosen};
-use crate::pages::clock_of;
 use crate::pages::desk::Desk;
 use crate::pages::frame::{Frame, Here, Reader, nothing};
 use crate::pages::sought::Sought;
 use crate::pages::wall::Wall;
+use crate::pages::{brake_page, clock_of, query_word};
 use crate::problem::Problem;
 use crate::routes::session::{Credentials, begin};
 use axum::Form;
@@ -43,7 +43,7 @@ async fn reader(
     Ok(match who {
         Some(who) => Ok(Reader::of(&who)),
         None if here == "/" => Err(Redirect::to("/sign-in").into_response()),
-        None => Err(Redirect::to(&format!("/sign-in?next={here}")).into_response()),
+        None => Err(Redirect::to(&format!("/sign-in?next={}", query_word(here))).into_response()),
     })
 }
 
@@ -59,7 +59,7 @@ fn frame<'a>(
         title: format!("{title} \u{2013} brake plan"),
         here,
         reader,
-        brakes: brakes.iter().map(|brake| brake.id.as_str()).collect(),
+        brakes: brakes.iter().map(|brake| &brake.id).collect(),
         event: state.number,
         now: site.office.now(),
         clock: clock_of(state),
@@ -143,7 +143,7 @@ pub(crate) async fn bench(
     let brakes = state.base().map_or(&[][..], |base| &base.shop().brakes);
     let brake = brakes.iter().find(|brake| brake.id.as_str() == name);
     // An unknown name is not carried along: it could be anything.
-    let here = brake.map_or_else(|| "/".to_owned(), |brake| format!("/brakes/{}", brake.id));
+    let here = brake.map_or_else(|| "/".to_owned(), |brake| brake_page(&brake.id));
     let reader = match reader(&app, &site, (&headers, peer), &here).await? {
         Ok(reader) => reader,
         Err(elsewhere) => return Ok(elsewhere),
@@ -181,7 +181,7 @@ pub(crate) async fn bench(
             &site,
             &state,
             &reader,
-            Here::Brake(brake.id.as_str()),
+            Here::Brake(&brake.id),
             brake.id.as_str(),
         ),
         state: &state,
@@ -224,7 +224,7 @@ impl Next {
     /// A page of ours, or none: whoever made the address must not lead people elsewhere.
     fn ours(&self) -> Option<&str> {
         let next = self.next.as_deref()?;
-        let plain = |byte: u8| byte.is_ascii_alphanumeric() || b"/-_.".contains(&byte);
+        let plain = |byte: u8| byte.is_ascii_alphanumeric() || b"/-_.~%".contains(&byte);
         let known = next == "/wall" || next.starts_with("/brakes/");
         (known && next.bytes().all(plain)).then_some(next)
     }
