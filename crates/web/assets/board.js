@@ -49,8 +49,9 @@
   async function probe() {
     try {
       await fetch("/healthz", { cache: "no-store" });
+      const again = gone;
       back();
-      refresh(false);
+      if (again) refresh(false);
     } catch {
       lost();
     }
@@ -192,6 +193,7 @@
       const headers = word ? { "x-csrf-token": word.content } : {};
       try {
         await fetch("/api/v1/session", { method: "DELETE", headers });
+        if ("caches" in window) await caches.delete("board-1");
         location.assign("/sign-in");
       } catch {
         lost();
@@ -224,6 +226,9 @@
     });
   }
   listen();
+  // A page that was kept is shown without a connection, and has to say so.
+  if (!navigator.onLine) lost();
+  else probe();
 
   window.addEventListener("offline", lost);
   window.addEventListener("online", probe);
@@ -231,6 +236,9 @@
     if (gone) probe();
   }, TRY_EVERY);
   window.setInterval(() => refresh(false), wall ? FRESH_EVERY / 2 : FRESH_EVERY);
+
+  // Pages that were looked at can be read again without a connection.
+  if ("serviceWorker" in navigator) navigator.serviceWorker.register("/keep.js").catch(() => {});
 
   // A long day's chart begins at now.
   const now = document.querySelector(".chart .now line");

@@ -136,7 +136,7 @@ impl Bench<'_> {
             @if let Some(run) = self.chosen.place.now {
                 section aria-labelledby="running" {
                     h2 #running { "This run: " (run.order) }
-                    (part_line(shop, run))
+                    (part_line(shop, run, None))
                     ul.cautions { @for text in cautions(shop, run) { li { (text) } } }
                     (bends(shop, run, &self.bends_now))
                 }
@@ -197,7 +197,7 @@ impl Bench<'_> {
             @if !is_now {
                 section aria-labelledby="bends" {
                     h2 #bends { "Bends of " (run.order) }
-                    (part_line(shop, run))
+                    (part_line(shop, run, Some(run.quantity)))
                     @if run.late > Seconds::ZERO { p.note { "Late by " (run.late) ": due " (clock.short(run.due)) "." } }
                     (bends(shop, run, &self.bends_shown))
                 }
@@ -231,11 +231,12 @@ impl Bench<'_> {
     }
 }
 
-fn part_line(shop: &Shop, run: &Run) -> Markup {
+/// What is bent, how many of it when that is still the plan's number, and by which program.
+fn part_line(shop: &Shop, run: &Run, quantity: Option<u32>) -> Markup {
     let part = shop.part(&run.part);
     html! {
         p {
-            (run.quantity) " × " strong { (run.part) }
+            @if let Some(quantity) = quantity { (quantity) " × " } strong { (run.part) }
             @if let Some(part) = part { " " (part.name) ", " (part.material) " " (part.thickness) " mm" }
             "; "
             @match &run.program { Some(program) => { "program " strong { (program) } ", proven" } None => { "no proven program" } }

@@ -16,6 +16,9 @@ pub(crate) fn bends(shop: &Shop, run: &Run, studied: &[RunBend]) -> Markup {
                 li { (bend(shop, run, work, study)) }
             }
         }
+        @if !studied.is_empty() && studied.iter().all(|one| one.picture.is_none()) {
+            p.small { "No cross section is known: the bends carry no lines, or hold a hem or steps." }
+        }
         @if studied.is_empty() {
             p.small { "The sections cannot be drawn: this setup is not among those worked out for the part." }
         }

@@ -39,6 +39,16 @@ impl Clock {
         }
     }
 
+    /// `06:05` on `day`, `Tue 06:05` within the week after it, else `31 Mar`.
+    pub(crate) fn brief(self, moment: Moment, day: NaiveDate) -> String {
+        let apart = self.day(moment).signed_duration_since(day).num_days();
+        match apart {
+            0 => self.time(moment),
+            1..=6 => self.say(moment, "%a %H:%M"),
+            _ => self.say(moment, "%-d %b"),
+        }
+    }
+
     /// RFC 3339 with the zone's offset.
     pub(crate) fn exact(self, moment: Moment) -> String {
         self.say(moment, "%Y-%m-%dT%H:%M:%S%:z")
@@ -103,6 +113,9 @@ mod tests {
         let day = clock.day(at);
         assert_eq!(clock.on(at, day), "06:00");
         assert_eq!(clock.on(at, day.succ_opt().unwrap()), "Mon 22 Mar 06:00");
+        let before = |days| day.checked_sub_days(Days::new(days)).unwrap();
+        assert_eq!(clock.brief(at, before(1)), "Mon 06:00");
+        assert_eq!(clock.brief(at, before(7)), "22 Mar");
         assert_eq!(clock.exact(at), "2027-03-22T06:00:00+01:00");
     }
 }

@@ -25,7 +25,7 @@ impl Wall<'_> {
         self.frame.page(&html! {
             h1 { time { (self.frame.clock.time(self.frame.now)) } " "
                 @match self.kept {
-                    Some(kept) => { span.small { (kept.plan.shop) ", plan " (kept.number) @if late > 0 { ", " (late) " late" } } }
+                    Some(kept) => { span.small { (kept.plan.shop) ", plan " (kept.number) @if late > 0 { ", " (late) (if late == 1 { " order late" } else { " orders late" }) } } }
                     None => { span.small { "No plan is published" } }
                 }
             }
@@ -70,19 +70,19 @@ impl Wall<'_> {
         html! {
             @match (down, self.state.doing(&brake.id)) {
                 (Some(down), _) => {
-                    p.what { "until " (clock.on(down.window.end, day)) }
+                    p.what { "until " (clock.brief(down.window.end, day)) }
                     p.more { (down.reason) }
                 }
                 (None, Doing::Idle) => { p.what { "\u{2013}" } }
                 (None, Doing::ChangingOver(change)) => {
                     p.what { (change.order) }
-                    @if let Some(run) = place.changing { p.more { (minutes(run.changeover.work)) " min, bend from " (clock.on(run.start, day)) } }
+                    @if let Some(run) = place.changing { p.more { (minutes(run.changeover.work)) " min, bend from " (clock.brief(run.start, day)) } }
                 }
                 (None, Doing::Running(run)) => {
                     p.what { (run.order) }
                     p.more { (run.good) " of " (run.quantity)
                         @if let Some(pause) = &run.paused { @if !pause.why.is_empty() { ", " (pause.why) } }
-                        @else if let Some(end) = run.planned_end { ", until " (clock.on(end, day)) @if end < self.frame.now { " (over)" } }
+                        @else if let Some(end) = run.planned_end { ", until " (clock.brief(end, day)) @if end < self.frame.now { " (over)" } }
                     }
                     @if let Some(planned) = place.now.filter(|planned| planned.late > Seconds::ZERO) { p.late { "late " (planned.late) } }
                 }
@@ -95,7 +95,7 @@ impl Wall<'_> {
         let day = clock.day(self.frame.now);
         html! {
             span.label { "Next " }
-            strong { (run.order) } " " (clock.on(run.start, day))
+            strong { (run.order) } " " (clock.brief(run.start, day))
             @if run.changeover.work > Seconds::ZERO { ", change " (minutes(run.changeover.work)) " min" }
             @if run.late > Seconds::ZERO { " " span.late { "late " (run.late) } }
         }

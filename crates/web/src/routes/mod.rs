@@ -109,6 +109,7 @@ fn people_and_pages(table: Table) -> Table {
             get(pages::bench),
         )
         .page(Rule::open(), Method::GET, "/board.js", get(pages::script))
+        .page(Rule::open(), Method::GET, "/keep.js", get(pages::keeper))
         .page(
             Rule::open(),
             Method::GET,

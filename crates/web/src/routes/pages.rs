@@ -32,6 +32,12 @@ pub(crate) async fn script() -> Response {
     (kind, include_str!("../../assets/board.js")).into_response()
 }
 
+/// The script that keeps pages for when there is no connection.
+pub(crate) async fn keeper() -> Response {
+    let kind = [(header::CONTENT_TYPE, "text/javascript; charset=utf-8")];
+    (kind, include_str!("../../assets/keep.js")).into_response()
+}
+
 /// Who asks for a page; whoever may not read is sent to sign in, and comes back to `here`.
 async fn reader(
     app: &App,

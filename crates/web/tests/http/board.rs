@@ -50,8 +50,9 @@ async fn text_from_the_shop_cannot_become_a_script() {
     assert!(!page.body.contains("<script>"), "{}", page.body);
     assert!(!page.body.contains("<img"), "{}", page.body);
     let inert = "&lt;script&gt;alert(1)&lt;/script&gt;&lt;img src=x onerror=alert(2)&gt;";
-    // Title, heading, brake and trouble.
-    assert_eq!(page.body.matches(inert).count(), 4, "{}", page.body);
+    // Title, heading and trouble; the brake's name is cut short in the chart.
+    assert_eq!(page.body.matches(inert).count(), 3, "{}", page.body);
+    assert!(page.body.matches("&lt;script&gt;al").count() >= 4);
 }
 
 #[tokio::test]

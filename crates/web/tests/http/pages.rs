@@ -5,6 +5,7 @@ use axum::http::header;
 use documents::FileSet;
 use serde_json::{Value, json};
 use std::fmt::Write;
+use std::path::Path;
 use testkit::{Recipe, Sections, invent, write_folder};
 use web::Role;
 
@@ -83,7 +84,7 @@ async fn a_brakes_page_says_what_to_set_up_and_what_to_bend() {
         "Start run",
         "Steps",
         "90°",
-        "class=\"section-sheet\"",
+        "No cross section is known",
         "Problem: report the brake down",
     ] {
         assert!(page.contains(wanted), "no {wanted:?} in {page}");
@@ -93,6 +94,27 @@ async fn a_brakes_page_says_what_to_set_up_and_what_to_bend() {
     let bend = &run["bends"][0];
     let x = format!("X <strong>{:.2}</strong>", bend["x_mm"].as_f64().unwrap());
     assert!(page.contains(&x), "no {x} in {page}");
+}
+
+/// The ten parts say where their bend lines lie, so their sections can be drawn.
+#[tokio::test]
+async fn the_section_after_each_bend_is_drawn_without_a_style_of_its_own() {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/ten_parts");
+    let set = workshop::read_folder(&folder).unwrap();
+    let shop = Shop::hosted(&set, |_| {}).await;
+    shop.publish().await;
+    let plan = shop.get("/api/v1/plans/published").await.json();
+    let mut drawn = 0;
+    for line in plan["brakes"].as_array().unwrap() {
+        let brake = line["brake"].as_str().unwrap();
+        for run in line["runs"].as_array().unwrap() {
+            let run = run["run"].as_str().unwrap();
+            let page = shop.get(&format!("/brakes/{brake}?run={run}")).await.body;
+            drawn += page.matches("class=\"section-sheet\"").count();
+            assert!(!page.contains("<style"), "{page}");
+        }
+    }
+    assert!(drawn > 10, "{drawn}");
 }
 
 #[tokio::test]
@@ -196,7 +218,7 @@ async fn a_proposal_stands_against_the_published_plan() {
     );
     assert!(page.contains("data-none"), "{page}");
     shop.publish().await;
-    let order = json!({ "part": "A-1", "quantity": "12", "due": "2027-06-07 07:30" });
+    let order = json!({ "cells": { "part": "A-1", "quantity": "12", "due": "2027-06-07T07:30" } });
     let put = Call::put("/api/v1/orders/T-9", &order).new_thing();
     let put = shop.send(put).await;
     assert!(put.status.is_success(), "{}", put.body);
