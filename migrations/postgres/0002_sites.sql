@@ -105,6 +105,8 @@ CREATE TABLE job (
     CHECK ((state = 'planned') = (plan IS NOT NULL)),
     CHECK ((state = 'failed') = (failure IS NOT NULL))
 );
+-- Those few among the many that have ended.
+CREATE INDEX job_open ON job (asked_at, site, job) WHERE finished_at IS NULL;
 CREATE UNIQUE INDEX job_waiting ON job (site) WHERE state = 'waiting';
 CREATE UNIQUE INDEX job_taken ON job (site) WHERE state = 'taken';
 
@@ -198,3 +200,13 @@ CREATE TRIGGER plan_stays BEFORE UPDATE OR DELETE OR TRUNCATE ON plan
 FOR EACH STATEMENT EXECUTE FUNCTION refuse_change('plans');
 CREATE TRIGGER event_stays BEFORE UPDATE OR DELETE OR TRUNCATE ON event
 FOR EACH STATEMENT EXECUTE FUNCTION refuse_change('events');
+
+-- Word of changes, for programs that listen. It is passed on when the change is committed.
+CREATE FUNCTION tell_of_change() RETURNS trigger LANGUAGE plpgsql AS $$
+BEGIN
+    PERFORM pg_notify('brakewright_news', '');
+    RETURN NULL;
+END
+$$;
+CREATE TRIGGER site_tells AFTER INSERT OR UPDATE OF changes ON site
+FOR EACH STATEMENT EXECUTE FUNCTION tell_of_change();

@@ -110,6 +110,8 @@ CREATE TABLE job (
     CHECK ((state = 'planned') = (plan IS NOT NULL)),
     CHECK ((state = 'failed') = (failure IS NOT NULL))
 ) STRICT;
+-- Those few among the many that have ended.
+CREATE INDEX job_open ON job (asked_at, site, job) WHERE finished_at IS NULL;
 CREATE UNIQUE INDEX job_waiting ON job (site) WHERE state = 'waiting';
 CREATE UNIQUE INDEX job_taken ON job (site) WHERE state = 'taken';
 

@@ -44,7 +44,7 @@ fn a_file_is_taken_whole_or_refused_whole() {
         "--config",
         settings.to_str().unwrap(),
         "--clock",
-        "2027-06-04T15:30+02:00",
+        "2027-06-04T15:30:00+02:00",
     ];
     let server = Server::start(&args);
     server.wait_for("/api/v1/orders/T-1");

@@ -65,7 +65,7 @@ fn kill_again_and_again(scratch: &Scratch, database: &str) {
         "--db",
         database,
         "--clock",
-        "2027-06-04T15:30+02:00",
+        "2027-06-04T15:30:00+02:00",
         "--seconds",
         "1",
     ];
@@ -86,7 +86,9 @@ fn kill_again_and_again(scratch: &Scratch, database: &str) {
             "kill {kill}: plan {published} was published, now {plan} is"
         );
         published = plan;
-        let pause = 20 + dice.roll(400);
+        // Mostly soon after the start; now and then late enough for a plan to be made and published.
+        let late = if kill % 8 == 0 { 1_500 } else { 0 };
+        let pause = 20 + late + dice.roll(400);
         let over = AtomicBool::new(false);
         scope(|scope| {
             for (caller, known) in known.iter_mut().enumerate() {

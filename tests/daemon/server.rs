@@ -56,11 +56,6 @@ impl Server {
         ask(&self.address, "GET", path, &[], "").expect("an answer")
     }
 
-    /// Writes, whatever version is there.
-    pub(crate) fn post(&self, path: &str, body: &str) -> Reply {
-        ask(&self.address, "POST", path, &[], body).expect("an answer")
-    }
-
     /// Ends it as a power cut would.
     pub(crate) fn kill(mut self) {
         self.child.kill().expect("it can be killed");

@@ -10,7 +10,7 @@ use std::time::{Duration, Instant};
 /// How long a daemon that died may keep a job, and then some.
 const PATIENCE: Duration = Duration::from_secs(90);
 
-const CLOCK: &str = "2027-06-04T15:30+02:00";
+const CLOCK: &str = "2027-06-04T15:30:00+02:00";
 
 fn published(server: &Server) -> (u64, String) {
     let reply = server.get("/api/v1/plans/published");

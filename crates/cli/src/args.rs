@@ -73,7 +73,7 @@ pub(crate) enum Command {
     /// Keep a shop's orders, plans and reports, propose a new plan whenever something happens, and
     /// serve it all to this machine or the shop's network.
     #[command(
-        after_help = "Examples:\n  brakewright serve demo-shop --clock 2027-03-22T15:30+01:00\n  \
+        after_help = "Examples:\n  brakewright serve demo-shop --clock 2027-03-22T15:30:00+01:00\n  \
                       brakewright serve --config config/daemon.toml"
     )]
     Serve(ServeArgs),

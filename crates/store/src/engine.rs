@@ -92,6 +92,17 @@ macro_rules! values {
 }
 pub(crate) use values;
 
+/// Refuses text with the character 0, which only one of the engines can hold. Read or written, both
+/// must say the same to it.
+pub(crate) fn no_nul(values: &[Value<'_>]) -> Result<(), StoreError> {
+    let has_nul =
+        |value: &Value<'_>| matches!(value, Value::Text(Some(text)) if text.contains('\0'));
+    if values.iter().any(has_nul) {
+        return Err(StoreError::Nul);
+    }
+    Ok(())
+}
+
 /// A row both engines can give.
 pub(crate) trait Row:
     for<'r> FromRow<'r, SqliteRow> + for<'r> FromRow<'r, PgRow> + Send + Unpin
@@ -164,6 +175,7 @@ impl Pools {
         sql: &'static str,
         values: &[Value<'_>],
     ) -> Result<Vec<T>, StoreError> {
+        no_nul(values)?;
         let rows = match self {
             Pools::Sqlite { readers, .. } => for_sqlite(sql, values)
                 .fetch_all(readers)
@@ -224,6 +236,7 @@ impl Change {
         sql: &'static str,
         values: &[Value<'_>],
     ) -> Result<Vec<T>, StoreError> {
+        no_nul(values)?;
         let rows = match self {
             Change::Sqlite(change) => for_sqlite(sql, values)
                 .fetch_all(&mut **change)
@@ -255,6 +268,7 @@ impl Change {
         sql: &'static str,
         values: &[Value<'_>],
     ) -> Result<u64, StoreError> {
+        no_nul(values)?;
         let touched = match self {
             Change::Sqlite(change) => for_sqlite(sql, values)
                 .execute(&mut **change)

@@ -48,6 +48,9 @@ pub enum StoreError {
     /// The judge has not accepted the plan.
     #[error("a plan is stored only when the audit has accepted it")]
     NotVerified,
+    /// A text holds the character 0, which a PostgreSQL server cannot keep.
+    #[error("a text holds the character 0")]
+    Nul,
     /// There is no account of that name.
     #[error("there is no account {0:?}")]
     NoSuchAccount(String),

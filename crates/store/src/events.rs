@@ -1,7 +1,7 @@
 //! What happened.
 
-use crate::engine::{Change, values};
-use crate::error::hash;
+use crate::engine::{Change, no_nul, values};
+use crate::error::{failed, hash};
 use crate::{Site, StoreError};
 use std::fmt;
 use units::Moment;
@@ -82,6 +82,10 @@ fn event((number, at, who, kind, json): EventRow) -> Event {
     }
 }
 
+fn column<'e, T>(events: &'e [NewEvent], of: impl Fn(&'e NewEvent) -> T) -> Vec<T> {
+    events.iter().map(of).collect()
+}
+
 impl Site {
     /// Writes `events` and `answers` if `expected_last` is the number of the last event, and hands
     /// back the number of the last event then. All is written or nothing is.
@@ -89,7 +93,8 @@ impl Site {
     /// # Errors
     /// [`StoreError::Behind`] when another event was written first, [`StoreError::KeyTaken`] when
     /// an answer's key has been answered before, [`StoreError::Database`] when the database cannot
-    /// be written, a payload is not JSON, or a kind or key is empty.
+    /// be written, a payload is not JSON, or a kind or key is empty, [`StoreError::Nul`] when a text
+    /// holds the character 0.
     pub async fn append(
         &self,
         expected_last: EventNumber,
@@ -140,23 +145,7 @@ impl Site {
             let latest = EventNumber(row.map_or(0, |(last,)| last));
             return Err(StoreError::Behind { latest });
         }
-        for (number, event) in (expected_last.0 + 1..).zip(events) {
-            change
-                .run(
-                    "add an event",
-                    "INSERT INTO event (site, event, at, who, kind, json)
-                     VALUES ($1, $2, $3, $4, $5, $6)",
-                    values![
-                        self.id.0,
-                        number,
-                        event.at.0,
-                        &event.who,
-                        &event.kind,
-                        &event.json
-                    ],
-                )
-                .await?;
-        }
+        self.add_events(change, expected_last, events).await?;
         for answer in answers {
             let added = change
                 .run(
@@ -180,6 +169,54 @@ impl Site {
             }
         }
         Ok(EventNumber(last))
+    }
+
+    async fn add_events(
+        &self,
+        change: &mut Change,
+        last: EventNumber,
+        events: &[NewEvent],
+    ) -> Result<(), StoreError> {
+        for event in events {
+            no_nul(values![&event.who, &event.kind, &event.json])?;
+        }
+        if let Change::Postgres(change) = change {
+            // Each statement is a journey to the server and back, so all go in one.
+            sqlx::query(
+                "INSERT INTO event (site, event, at, who, kind, json)
+                 SELECT $1, $2 + place, at, who, kind, json
+                 FROM unnest($3::bigint[], $4::text[], $5::text[], $6::text[])
+                      WITH ORDINALITY AS new (at, who, kind, json, place)",
+            )
+            .bind(self.id.0)
+            .bind(last.0)
+            .bind(column(events, |event| event.at.0))
+            .bind(column(events, |event| event.who.as_str()))
+            .bind(column(events, |event| event.kind.as_str()))
+            .bind(column(events, |event| event.json.as_str()))
+            .execute(&mut **change)
+            .await
+            .map_err(failed("add events"))?;
+            return Ok(());
+        }
+        for (number, event) in (last.0 + 1..).zip(events) {
+            change
+                .run(
+                    "add an event",
+                    "INSERT INTO event (site, event, at, who, kind, json)
+                     VALUES ($1, $2, $3, $4, $5, $6)",
+                    values![
+                        self.id.0,
+                        number,
+                        event.at.0,
+                        &event.who,
+                        &event.kind,
+                        &event.json
+                    ],
+                )
+                .await?;
+        }
+        Ok(())
     }
 
     /// The events after `number`, the earliest first, at most `limit`.

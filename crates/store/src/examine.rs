@@ -140,17 +140,29 @@ impl Store {
                    GROUP BY \"table\", parent";
         let rows: Vec<(String, String, i64)> = self.rows("check the keys", sql, &[]).await?;
         wrong.extend(rows.into_iter().map(|(table, parent, count)| {
-            format!("{count} rows of the table {table} refer to nothing in the table {parent}")
+            format!(
+                "rows of the table {table} that refer to nothing in the table {parent}: {count}"
+            )
         }));
         Ok(wrong)
     }
 
     async fn examine_server(&self) -> Result<Vec<String>, StoreError> {
-        // A server so set loses acknowledged events in a power cut.
-        let sql = "SELECT 'the server''s setting ' || name || ' is off: a power cut may lose what was acknowledged'
+        let sql = "SELECT 'the server''s setting ' || name
+                       || ' is off: a power cut may lose what was acknowledged'
                    FROM pg_catalog.pg_settings
-                   WHERE name IN ('fsync', 'full_page_writes') AND setting = 'off' ORDER BY name";
-        let rows: Vec<(String,)> = self.rows("read the server's settings", sql, &[]).await?;
+                   WHERE name IN ('fsync', 'full_page_writes', 'synchronous_commit')
+                     AND setting = 'off'
+                   ORDER BY name";
+        let mut rows: Vec<(String,)> = self.rows("read the server's settings", sql, &[]).await?;
+        let sql = "SELECT 'the database''s encoding is ' || setting
+                       || ', which cannot hold every text; it should be UTF8'
+                   FROM pg_catalog.pg_settings
+                   WHERE name = 'server_encoding' AND setting <> 'UTF8'";
+        rows.extend(
+            self.rows::<(String,)>("read the database's encoding", sql, &[])
+                .await?,
+        );
         Ok(rows.into_iter().map(|(text,)| text).collect())
     }
 }

@@ -92,23 +92,26 @@ impl Site {
 
 /// A job that may be taken: one whose worker's lease has run out, or one that waits while nobody
 /// works for its site.
-const FREE_JOB_SQLITE: &str =
-    "SELECT job.site, job.job, site.name, job.wanted, job.why, job.attempt
+const FREE_JOB: &str = "SELECT job.site, job.job, site.name, job.wanted, job.why, job.attempt
     FROM job JOIN site ON site.site = job.site
-    WHERE (job.state = 'taken' AND job.lease_until <= $1)
-       OR (job.state = 'waiting' AND NOT EXISTS
-              (SELECT 1 FROM job AS live WHERE live.site = job.site AND live.state = 'taken'))
+    WHERE job.finished_at IS NULL
+      AND ((job.state = 'taken' AND job.lease_until <= $1)
+        OR (job.state = 'waiting' AND NOT EXISTS
+               (SELECT 1 FROM job AS live WHERE live.site = job.site AND live.state = 'taken')))
     ORDER BY job.asked_at, job.site, job.job LIMIT 1";
 
-/// The same; what another worker is just taking is passed over.
-const FREE_JOB_POSTGRES: &str =
-    "SELECT job.site, job.job, site.name, job.wanted, job.why, job.attempt
+/// The same, held; what another worker is just taking is passed over.
+const HOLD_FREE_JOB: &str = "SELECT job.site, job.job, site.name, job.wanted, job.why, job.attempt
     FROM job JOIN site ON site.site = job.site
-    WHERE (job.state = 'taken' AND job.lease_until <= $1)
-       OR (job.state = 'waiting' AND NOT EXISTS
-              (SELECT 1 FROM job AS live WHERE live.site = job.site AND live.state = 'taken'))
+    WHERE job.finished_at IS NULL
+      AND ((job.state = 'taken' AND job.lease_until <= $1)
+        OR (job.state = 'waiting' AND NOT EXISTS
+               (SELECT 1 FROM job AS live WHERE live.site = job.site AND live.state = 'taken')))
     ORDER BY job.asked_at, job.site, job.job LIMIT 1
     FOR UPDATE OF job SKIP LOCKED";
+
+/// Site, job, the site's name, event wanted, why, attempts so far.
+type FreeJob = (i64, i64, String, i64, String, i64);
 
 impl Store {
     /// Takes a job of any site for `worker`, the one asked for first; `None` when there is none to
@@ -123,13 +126,19 @@ impl Store {
         now: Moment,
         lease: Seconds,
     ) -> Result<Option<Job>, StoreError> {
+        // Workers ask again and again; mostly there is nothing, and finding that out must not hold
+        // up those who write.
+        let look: Option<FreeJob> = self.row("look for a job", FREE_JOB, values![now.0]).await?;
+        if look.is_none() {
+            return Ok(None);
+        }
         let mut change = self.change().await?;
         let free = match self.engine() {
-            Engine::Sqlite => FREE_JOB_SQLITE,
-            Engine::Postgres => FREE_JOB_POSTGRES,
+            // The whole file is held.
+            Engine::Sqlite => FREE_JOB,
+            Engine::Postgres => HOLD_FREE_JOB,
         };
-        let row: Option<(i64, i64, String, i64, String, i64)> =
-            change.row("find a job", free, values![now.0]).await?;
+        let row: Option<FreeJob> = change.row("find a job", free, values![now.0]).await?;
         let Some((site, job, name, wanted, why, attempt)) = row else {
             change.undo().await?;
             return Ok(None);

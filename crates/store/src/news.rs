@@ -3,12 +3,12 @@
 use crate::engine::{Change, Pools, values};
 use crate::error::failed;
 use crate::{Site, Store, StoreError};
-use sqlx::postgres::PgListener;
+use sqlx::postgres::{PgListener, PgPoolOptions};
 use std::collections::{BTreeMap, VecDeque};
 use std::time::Duration;
 use tokio::sync::watch;
 
-/// The name under which a PostgreSQL server passes word of changes.
+/// The name under which a PostgreSQL server passes word of changes; its migrations name it too.
 const CHANNEL: &str = "brakewright_news";
 
 /// How often an SQLite file is looked at for another program's changes.
@@ -32,7 +32,8 @@ pub struct News {
 }
 
 impl Store {
-    /// Word of every change from now on.
+    /// Word of every change from now on. One for a program is enough: each holds a connection to a
+    /// PostgreSQL server for as long as it lives.
     ///
     /// # Errors
     /// [`StoreError::Database`] when the database cannot be read.
@@ -41,7 +42,13 @@ impl Store {
         let elsewhere = match self.pools() {
             Pools::Sqlite { .. } => None,
             Pools::Postgres(pool) => {
-                let mut listener = PgListener::connect_with(pool)
+                // A connection of its own: whoever waits must not keep one from those who work.
+                let own = PgPoolOptions::new()
+                    .max_connections(1)
+                    .max_lifetime(None)
+                    .idle_timeout(None)
+                    .connect_lazy_with(pool.connect_options().as_ref().clone());
+                let mut listener = PgListener::connect_with(&own)
                     .await
                     .map_err(failed("listen for changes"))?;
                 listener
@@ -91,14 +98,9 @@ impl Site {
         }
     }
 
-    /// Commits a counted change and passes word of it.
-    pub(crate) async fn commit_with_news(&self, mut change: Change) -> Result<(), StoreError> {
-        if let Change::Postgres(_) = change {
-            let sql = "SELECT pg_notify($1, '')";
-            change
-                .run("tell of a change", sql, values![CHANNEL])
-                .await?;
-        }
+    /// Commits a counted change and passes word of it within this program. A PostgreSQL server
+    /// passes it to others by itself, from a trigger.
+    pub(crate) async fn commit_with_news(&self, change: Change) -> Result<(), StoreError> {
         change.commit().await?;
         self.store.heard();
         Ok(())

@@ -19,13 +19,23 @@ static POSTGRES: Migrator = sqlx::migrate!("../../migrations/postgres");
 
 /// How long a connection waits for another program's write to end. A write here takes
 /// milliseconds; whoever holds the file this long hangs, and saying so is better than waiting on.
-const BUSY_LONGEST: Duration = Duration::from_secs(10);
+const BUSY_LONGEST: Duration = Duration::from_millis(BUSY_LONGEST_MS);
+const BUSY_LONGEST_MS: u64 = 10_000;
 
 /// Readers beside the one writer of an SQLite file.
 const READERS: u32 = 4;
 
 /// Connections to a PostgreSQL server. A change holds one for milliseconds.
 const CONNECTIONS: u32 = 8;
+
+/// What a PostgreSQL server must do whatever it has been set up for: acknowledge only what is
+/// written to its disk, let a change that has waited for another see what that one left, and let go
+/// of what a program holds that hangs or has gone with its machine.
+const SETTINGS: [(&str, &str); 3] = [
+    ("synchronous_commit", "on"),
+    ("default_transaction_isolation", "read committed"),
+    ("idle_in_transaction_session_timeout", "60s"),
+];
 
 /// A database of sites. Clones share its connections.
 #[derive(Clone, Debug)]
@@ -38,7 +48,8 @@ pub struct Store {
 impl Store {
     /// Opens the database that `url` names (`sqlite:FILE` or `postgres://USER@HOST/NAME`) and
     /// brings its tables up to date. Makes an SQLite file when there is none; a PostgreSQL database
-    /// must exist. Programs that start together wait for each other.
+    /// must exist. Programs that start together wait for each other. A server that is reached over a
+    /// network should be asked for TLS: `?sslmode=verify-full&sslrootcert=FILE`.
     ///
     /// # Errors
     /// [`StoreError`] when `url` makes no sense, or the database cannot be opened, is no database,
@@ -73,7 +84,8 @@ impl Store {
                 PgPoolOptions::new()
                     .max_connections(CONNECTIONS)
                     .acquire_timeout(BUSY_LONGEST)
-                    .connect_with(options)
+                    // Not while migrating: another program may be at that for longer.
+                    .connect_with(options.options([("lock_timeout", BUSY_LONGEST_MS)]))
                     .await
                     .map_err(failed("be reached"))?,
             ),
@@ -163,11 +175,7 @@ enum Address {
 fn address(url: &str) -> Result<Address, StoreError> {
     if url.starts_with("postgres:") || url.starts_with("postgresql:") {
         let options = PgConnectOptions::from_str(url).map_err(StoreError::Address)?;
-        // A server may be set up to acknowledge before it has written; this program must not be
-        // told so.
-        let options = options
-            .application_name("brakewright")
-            .options([("synchronous_commit", "on")]);
+        let options = options.application_name("brakewright").options(SETTINGS);
         return Ok(Address::Postgres(options));
     }
     let rest = url

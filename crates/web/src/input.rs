@@ -125,8 +125,11 @@ impl Expected {
     }
 }
 
+/// The number in an ETag; without its quotes too, as they are easily lost on a command line.
 fn version(tag: &str) -> Option<u64> {
-    let digits = tag.trim().strip_prefix('"')?.strip_suffix('"')?;
+    let tag = tag.trim();
+    let inside = tag.strip_prefix('"').and_then(|tag| tag.strip_suffix('"'));
+    let digits = inside.unwrap_or(tag);
     let plain = !digits.is_empty() && digits.bytes().all(|byte| byte.is_ascii_digit());
     plain.then(|| digits.parse().ok())?
 }
@@ -276,7 +279,8 @@ mod tests {
         for (tag, read) in [
             ("\"7\"", Some(7)),
             ("\"0\"", Some(0)),
-            ("7", None),
+            ("7", Some(7)),
+            ("\"7", None),
             ("\"+7\"", None),
             ("\"\"", None),
             ("W/\"7\"", None),

@@ -182,7 +182,7 @@ fn headers(rule: &Rule) -> Vec<Value> {
         };
         all.push(json!({
             "name": "If-Match", "in": "header", "required": must, "description": text,
-            "schema": {"type": "string", "pattern": "^\"[0-9]{1,15}\"$"},
+            "schema": {"type": "string", "pattern": "^([0-9]{1,15}|\"[0-9]{1,15}\")$"},
             "example": "\"7\"",
         }));
     }

@@ -25,7 +25,9 @@ pub(crate) async fn found(State(app): State<App>, mut request: Request, next: Ne
             }
             site
         }
-        None => app.site(None).cloned(),
+        None if path.starts_with("/api/") => app.site(None).cloned(),
+        // The board, the page to sign in and the counts belong to the first site.
+        None => app.sites.first().cloned(),
     };
     if let Some(site) = site {
         request.extensions_mut().insert(site);

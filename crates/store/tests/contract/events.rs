@@ -14,6 +14,7 @@ on_both!(
     one_of_many_appends_wins,
     everyone_gets_through_in_the_end,
     a_page_of_events,
+    the_character_0_is_refused,
 );
 
 fn answer(key: &str, at: i64) -> Answer {
@@ -96,9 +97,13 @@ async fn a_key_is_answered_once(database: &Database) {
     let site = fresh(database).await;
     assert_eq!(site.answer("k").await.unwrap(), None);
     let first = answer("k", 5);
-    site.append(EventNumber(0), &[happened("a", "1")], &[first.clone()])
-        .await
-        .unwrap();
+    site.append(
+        EventNumber(0),
+        &[happened("a", "1")],
+        std::slice::from_ref(&first),
+    )
+    .await
+    .unwrap();
     assert_eq!(site.answer("k").await.unwrap(), Some(first.clone()));
 
     let again = Answer {
@@ -175,7 +180,7 @@ async fn one_of_many_appends_wins(database: &Database) {
     );
 }
 
-async fn everyone_gets_through_in_the_end(database: &Database) {
+pub(crate) async fn everyone_gets_through_in_the_end(database: &Database) {
     const TASKS: usize = 8;
     const EACH: usize = 10;
     let first = fresh(database).await;
@@ -234,4 +239,24 @@ async fn a_page_of_events(database: &Database) {
     assert_eq!(numbers(latest), [7, 6]);
     assert_eq!(site.events_after(EventNumber(7), 3).await.unwrap(), []);
     assert_eq!(site.events_before(EventNumber(1), 3).await.unwrap(), []);
+}
+
+/// Alike on both engines, though one of them could hold it.
+async fn the_character_0_is_refused(database: &Database) {
+    let site = fresh(database).await;
+    let who = NewEvent {
+        who: "lead\0".to_owned(),
+        ..happened("a", "1")
+    };
+    for event in [who, happened("a\0", "1"), happened("a", "\"\0\"")] {
+        let refused = site.append(EventNumber(0), &[event], &[]).await;
+        assert!(matches!(refused, Err(StoreError::Nul)), "{refused:?}");
+    }
+    let refused = site.append(EventNumber(0), &[], &[answer("\0", 1)]).await;
+    assert!(matches!(refused, Err(StoreError::Nul)), "{refused:?}");
+    let refused = site.answer("\0").await;
+    assert!(matches!(refused, Err(StoreError::Nul)), "{refused:?}");
+    let refused = site.account("\0").await;
+    assert!(matches!(refused, Err(StoreError::Nul)), "{refused:?}");
+    assert_eq!(site.last_event().await.unwrap(), EventNumber(0));
 }

@@ -3,7 +3,9 @@
 use crate::{files, fresh, on_both, plan};
 use scratch::Database;
 use std::collections::BTreeMap;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Mutex};
+use std::time::Duration;
 use store::{EventNumber, Outcome, PlanNumber, Store, StoreError};
 use units::{Moment, Seconds};
 
@@ -278,17 +280,17 @@ async fn a_plan_of_the_job_must_be_there(database: &Database) {
 }
 
 async fn no_two_workers_hold_a_site(database: &Database) {
-    const WORKERS: usize = 8;
-    const SITES: usize = 3;
-    const JOBS: usize = 12;
+    const WORKERS: usize = 6;
+    const WISHES: i64 = 40;
     let first = fresh(database).await;
     let mut sites = Vec::new();
-    for number in 0..SITES {
-        let name = format!("site {number}");
-        sites.push(first.store().site(&name, Moment(1)).await.unwrap());
+    for name in ["one", "two", "three"] {
+        sites.push(first.store().site(name, Moment(1)).await.unwrap());
     }
-    // Who holds which site, and how many jobs have been done.
-    let held = Arc::new(Mutex::new((BTreeMap::<String, usize>::new(), 0usize)));
+    // Who works for which site, and up to which event there have been plans.
+    let held = Arc::new(Mutex::new(BTreeMap::<String, usize>::new()));
+    let done = Arc::new(Mutex::new(BTreeMap::<String, EventNumber>::new()));
+    let wishing = Arc::new(AtomicBool::new(true));
     let mut workers = Vec::new();
     for worker in 0..WORKERS {
         // Half of them as another program would.
@@ -297,43 +299,45 @@ async fn no_two_workers_hold_a_site(database: &Database) {
         } else {
             Store::open(database.url()).await.unwrap()
         };
-        let held = Arc::clone(&held);
+        let (held, done, wishing) = (held.clone(), done.clone(), wishing.clone());
         workers.push(tokio::spawn(async move {
             let name = format!("worker {worker}");
             loop {
-                let Some(job) = store.take_job(&name, Moment(5), LEASE).await.unwrap() else {
-                    if held.lock().unwrap().1 >= SITES * JOBS {
+                let more = wishing.load(Ordering::SeqCst) || !held.lock().unwrap().is_empty();
+                let job = store.take_job(&name, Moment(5), LEASE).await.unwrap();
+                let Some(job) = job else {
+                    if !more {
                         return;
                     }
-                    tokio::time::sleep(std::time::Duration::from_millis(2)).await;
+                    tokio::time::sleep(Duration::from_millis(2)).await;
                     continue;
                 };
                 let site = job.site.name().to_owned();
-                let before = held.lock().unwrap().0.insert(site.clone(), worker);
+                let before = held.lock().unwrap().insert(site.clone(), worker);
                 assert_eq!(before, None, "{site} is held twice");
-                tokio::time::sleep(std::time::Duration::from_millis(1)).await;
-                {
-                    let mut held = held.lock().unwrap();
-                    held.0.remove(&site);
-                    held.1 += 1;
-                }
-                let done = store.finish_job(&job, Outcome::Dropped, Moment(6)).await;
-                assert!(done.unwrap());
+                tokio::time::sleep(Duration::from_millis(5)).await;
+                done.lock().unwrap().insert(site.clone(), job.wanted);
+                held.lock().unwrap().remove(&site);
+                let ended = store.finish_job(&job, Outcome::Dropped, Moment(6)).await;
+                assert!(ended.unwrap());
             }
         }));
     }
-    for round in 1..=JOBS {
+    // A wish comes while the last one is waiting or being seen to.
+    for wanted in 1..=WISHES {
         for site in &sites {
-            let wanted = EventNumber(i64::try_from(round).unwrap());
-            site.want_plan(wanted, "again", Moment(2)).await.unwrap();
-        }
-        // The next wish would raise this one.
-        while held.lock().unwrap().1 < SITES * round {
-            tokio::time::sleep(std::time::Duration::from_millis(2)).await;
+            site.want_plan(EventNumber(wanted), "again", Moment(2))
+                .await
+                .unwrap();
         }
     }
+    wishing.store(false, Ordering::SeqCst);
     for worker in workers {
         worker.await.unwrap();
     }
-    assert_eq!(held.lock().unwrap().1, SITES * JOBS);
+    let done = done.lock().unwrap();
+    assert_eq!(done.len(), sites.len());
+    for (site, wanted) in done.iter() {
+        assert_eq!(*wanted, EventNumber(WISHES), "the last wish of {site}");
+    }
 }

@@ -1,5 +1,8 @@
 //! What the store promises, tried on both engines from one source.
 
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // what cannot go on has failed
+#![allow(clippy::print_stdout)] // how a measurement is told
+
 mod backup;
 mod events;
 mod history;
@@ -10,6 +13,7 @@ mod people;
 mod plans;
 mod shops;
 mod sites;
+mod speed;
 
 use store::{EventNumber, Files, NewEvent, NewPlan, Revision, Site, Store};
 use units::Moment;

@@ -2,6 +2,7 @@
 
 use crate::{files, fresh, happened, on_both};
 use scratch::Database;
+use sqlx::Connection;
 use std::time::Duration;
 use store::{EventNumber, News, Store};
 use units::Moment;
@@ -11,6 +12,56 @@ on_both!(
     news_from_another_program,
     nothing_new_is_no_news,
 );
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn news_go_on_after_a_lost_connection() {
+    let database = Database::postgres().unwrap();
+    let site = fresh(&database).await;
+    let mut news = site.store().news().await.unwrap();
+    let waiting = tokio::spawn(async move { heard(&mut news).await });
+    tokio::time::sleep(Duration::from_millis(100)).await;
+    let mut other = sqlx::PgConnection::connect(database.url()).await.unwrap();
+    let ended: i64 = sqlx::query_scalar(
+        "SELECT count(pg_terminate_backend(pid)) FROM pg_stat_activity
+         WHERE datname = current_database() AND pid <> pg_backend_pid()",
+    )
+    .fetch_one(&mut other)
+    .await
+    .unwrap();
+    assert!(ended >= 2, "the listener's and one that works");
+    tokio::time::sleep(Duration::from_millis(100)).await;
+    let elsewhere = Store::open(database.url()).await.unwrap();
+    let theirs = elsewhere.site("first", Moment(1)).await.unwrap();
+    theirs
+        .append(EventNumber(0), &[happened("a", "1")], &[])
+        .await
+        .unwrap();
+    let begun = std::time::Instant::now();
+    assert_eq!(waiting.await.unwrap(), "first");
+    assert!(
+        begun.elapsed() < Duration::from_secs(5),
+        "was not listening again"
+    );
+    // Those who work go on too.
+    assert_eq!(site.last_event().await.unwrap(), EventNumber(1));
+}
+
+/// Who waits does not keep connections from who works.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn many_may_wait() {
+    let database = Database::postgres().unwrap();
+    let site = fresh(&database).await;
+    let mut waiting = Vec::new();
+    for _ in 0..12 {
+        waiting.push(site.store().news().await.unwrap());
+    }
+    site.append(EventNumber(0), &[happened("a", "1")], &[])
+        .await
+        .unwrap();
+    for news in &mut waiting {
+        assert_eq!(heard(news).await, "first");
+    }
+}
 
 /// More than the longest time between two looks, less than a test may take.
 const LONG: Duration = Duration::from_secs(20);

@@ -1,5 +1,6 @@
 //! Opening a database, and looking what is wrong with one.
 
+use crate::events::everyone_gets_through_in_the_end;
 use crate::{files, fresh, happened, on_both, plan};
 use scratch::Database;
 use sqlx::Connection;
@@ -10,6 +11,7 @@ on_both!(
     many_programs_open_a_new_database_at_once,
     a_sound_database_has_nothing_wrong,
     what_is_wrong_is_told,
+    what_refers_to_nothing_is_told,
     an_empty_database_is_left_alone,
 );
 
@@ -86,16 +88,58 @@ async fn what_is_wrong_is_told(database: &Database) {
     );
 }
 
+async fn what_refers_to_nothing_is_told(database: &Database) {
+    let site = fresh(database).await;
+    let mut wanted = vec![
+        "site first: plan 1 was made from event 6, which is not there",
+        "site first: plan 1 was made from revision 7, which is not there",
+        "site first: file x of revision 1 has lost its content",
+        "site first: token 1 is of the account nobody, which is not there",
+    ];
+    if database.url().starts_with("sqlite:") {
+        run(
+            database,
+            "PRAGMA foreign_keys = OFF;
+             UPDATE site SET last_plan = 1;
+             INSERT INTO plan VALUES (1, 1, 6, 7, '{}', 0, 1, 0);
+             INSERT INTO shop_file VALUES (1, 1, 'x', 99);
+             INSERT INTO token
+             VALUES (1, 1, zeroblob(32), 'nobody', 'label', 0, NULL, NULL)",
+        )
+        .await;
+        let keys = [
+            "rows of the table plan that refer to nothing in the table shop_revision: 1",
+            "rows of the table shop_file that refer to nothing in the table file_content: 1",
+            "rows of the table shop_file that refer to nothing in the table shop_revision: 1",
+            "rows of the table token that refer to nothing in the table account: 1",
+        ];
+        wanted.splice(0..0, keys);
+    } else {
+        run(
+            database,
+            "SET session_replication_role = replica;
+             UPDATE site SET last_plan = 1;
+             INSERT INTO plan VALUES (1, 1, 6, 7, '{}', 0, true, 0);
+             INSERT INTO shop_file VALUES (1, 1, 'x', 99);
+             INSERT INTO token VALUES
+             (1, 1, decode(repeat('00', 32), 'hex'), 'nobody', 'label', 0, NULL, NULL)",
+        )
+        .await;
+    }
+    assert_eq!(site.store().examine(Moment(0)).await.unwrap(), wanted);
+}
+
+/// Runs statements in one session, as another program would.
 async fn run(database: &Database, sql: &'static str) {
     if database.url().starts_with("sqlite:") {
         let mut connection = sqlx::SqliteConnection::connect(database.url())
             .await
             .unwrap();
-        sqlx::query(sql).execute(&mut connection).await.unwrap();
+        sqlx::raw_sql(sql).execute(&mut connection).await.unwrap();
         connection.close().await.unwrap();
     } else {
         let mut connection = sqlx::PgConnection::connect(database.url()).await.unwrap();
-        sqlx::query(sql).execute(&mut connection).await.unwrap();
+        sqlx::raw_sql(sql).execute(&mut connection).await.unwrap();
         connection.close().await.unwrap();
     }
 }
@@ -112,6 +156,28 @@ async fn an_empty_database_is_left_alone(database: &Database) {
         ["the tables are of version 0, this program's are of version 2"]
     );
     assert!(store.ping().await.is_err(), "not ready to work with");
+}
+
+/// However a server is set up, changes wait for each other, and what it acknowledges is on its disk:
+/// the examination would tell.
+#[tokio::test]
+async fn a_careless_server_is_told_better() {
+    let database = Database::postgres().unwrap();
+    let mut other = sqlx::PgConnection::connect(database.url()).await.unwrap();
+    for sql in [
+        "ALTER ROLE postgres IN DATABASE {} SET synchronous_commit = 'off'",
+        "ALTER ROLE postgres IN DATABASE {} SET default_transaction_isolation = 'serializable'",
+    ] {
+        let name: String = sqlx::query_scalar("SELECT current_database()::text")
+            .fetch_one(&mut other)
+            .await
+            .unwrap();
+        let sql = sqlx::AssertSqlSafe(sql.replace("{}", &name));
+        sqlx::query(sql).execute(&mut other).await.unwrap();
+    }
+    everyone_gets_through_in_the_end(&database).await;
+    let store = Store::open(database.url()).await.unwrap();
+    assert_eq!(store.examine(Moment(0)).await.unwrap(), [""; 0]);
 }
 
 /// The daemon hands all of this from thread to thread.

@@ -2,6 +2,9 @@
 //!
 //! The programs that are killed are this one, started again for a single function.
 
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // what cannot go on has failed
+#![allow(clippy::print_stdout)] // how a program that is killed tells what it did
+
 mod appends;
 mod upgrade;
 
@@ -38,6 +41,11 @@ impl Program {
             lines.any(|line| line.ends_with(words)),
             "ended before {words:?}"
         );
+    }
+
+    /// The next line it says.
+    fn line(&mut self) -> String {
+        self.said.next().expect("ended early").unwrap()
     }
 
     /// Kills it (signal 9 on Unix) and hands over what it had still said before.

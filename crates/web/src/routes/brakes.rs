@@ -184,7 +184,7 @@ pub(crate) async fn list(site: Site) -> Json<Brakes> {
 
 /// Show one brake as it is now.
 #[utoipa::path(get, path = "/api/v1/brakes/{brake}", tag = "floor",
-    params(("brake" = inline(Id), Path, description = "Brake")),
+    params(("brake" = inline(Id), Path, description = "Brake", example = "B1")),
     responses((status = 200, body = BrakeView, headers(("ETag" = String)))))]
 pub(crate) async fn one(site: Site, Named(path): Named<BrakePath>) -> Result<Response, Problem> {
     let state = site.office.state();
@@ -338,8 +338,8 @@ pub(crate) struct RunPath {
 
 /// Show the changeover before a run of the published plan: what comes off, stays and goes on.
 #[utoipa::path(get, path = "/api/v1/brakes/{brake}/changeovers/{run}", tag = "floor",
-    params(("brake" = inline(Id), Path, description = "Brake"),
-        ("run" = inline(Line<1, 64>), Path, description = "The run's name in the plan, such as B2-04")),
+    params(("brake" = inline(Id), Path, description = "Brake", example = "B1"),
+        ("run" = inline(Line<1, 64>), Path, description = "The run's name in the plan, such as B2-04", example = "B1-01")),
     responses((status = 200, body = Sheet)))]
 pub(crate) async fn changeover(
     site: Site,
@@ -386,7 +386,7 @@ pub(crate) struct Bed {
 
 /// Say what stands on a brake's bed.
 #[utoipa::path(put, path = "/api/v1/brakes/{brake}/bed", tag = "floor",
-    params(("brake" = inline(Id), Path, description = "Brake")), request_body = Bed,
+    params(("brake" = inline(Id), Path, description = "Brake", example = "B1")), request_body = Bed,
     responses((status = 200, body = Written, headers(("ETag" = String)))))]
 pub(crate) async fn bed(
     site: Site,
@@ -425,7 +425,7 @@ pub(crate) struct Down {
 
 /// Report a brake down, or that it stays down until another moment.
 #[utoipa::path(post, path = "/api/v1/brakes/{brake}/down", tag = "floor",
-    params(("brake" = inline(Id), Path, description = "Brake")), request_body = Down,
+    params(("brake" = inline(Id), Path, description = "Brake", example = "B1")), request_body = Down,
     responses((status = 200, body = Written, headers(("ETag" = String)))))]
 pub(crate) async fn down(
     site: Site,
@@ -447,7 +447,7 @@ pub(crate) async fn down(
 
 /// Report that a brake can be used again.
 #[utoipa::path(post, path = "/api/v1/brakes/{brake}/up", tag = "floor",
-    params(("brake" = inline(Id), Path, description = "Brake")),
+    params(("brake" = inline(Id), Path, description = "Brake", example = "B1")),
     responses((status = 200, body = Written, headers(("ETag" = String)))))]
 pub(crate) async fn up(
     site: Site,

@@ -49,7 +49,7 @@ pub(crate) struct Which {
     /// Those before this number, the latest first; the last ones when neither is said.
     #[param(inline)]
     before: Option<Number>,
-    /// Those after this number, in order.
+    /// Those after this number, in order; with `before`, those between the two.
     #[param(inline)]
     after: Option<Number>,
     /// So many at most; 100 when not said.
@@ -72,22 +72,19 @@ pub(crate) async fn list(site: Site, Asked(which): Asked<Which>) -> Result<Json<
     let limit = which
         .limit
         .map_or(100, |limit| u32::try_from(limit.0).unwrap_or(100));
-    let events = match (which.before, which.after) {
-        (Some(_), Some(_)) => {
-            return Err(Problem::malformed(
-                "Ask for those before or those after a number.",
-            ));
+    let events = match which.after {
+        None => {
+            let before = which.before.map(|before| before.0);
+            site.office.events_before(before, limit).await?
         }
-        (before, None) => {
-            site.office
-                .events_before(before.map(|n| n.0), limit)
-                .await?
-        }
-        (None, Some(after)) => site.office.events_after(after.0, limit).await?,
+        Some(after) => site.office.events_after(after.0, limit).await?,
     };
+    let before = which.before.and_then(|before| i64::try_from(before.0).ok());
+    let events = events
+        .into_iter()
+        .filter(|event| before.is_none_or(|before| event.number.number() < before));
     Ok(Json(Events {
         events: events
-            .into_iter()
             .map(|one| EventView::of(one.number.number(), one.at, one.who, one.kind, &one.json))
             .collect(),
         last: site.office.state().number,

@@ -255,7 +255,7 @@ pub(crate) struct PlannedRun {
 
 /// Show one work order, with its runs in the published plan.
 #[utoipa::path(get, path = "/api/v1/orders/{order}", tag = "orders",
-    params(("order" = inline(Id), Path, description = "Order")),
+    params(("order" = inline(Id), Path, description = "Order", example = "T-1")),
     responses((status = 200, body = OrderAnswer, headers(("ETag" = String)))))]
 pub(crate) async fn one(site: Site, Named(path): Named<OrderPath>) -> Result<Response, Problem> {
     let state = site.office.state();
@@ -293,7 +293,7 @@ pub(crate) fn planned_runs(plan: &model::Plan, order: &OrderId) -> Vec<PlannedRu
 
 /// Take one order, new (`If-None-Match: *`) or in the stead of the one that was read (`If-Match`).
 #[utoipa::path(put, path = "/api/v1/orders/{order}", tag = "orders",
-    params(("order" = inline(Id), Path, description = "Order; the column `order` may be left out or says the same")),
+    params(("order" = inline(Id), Path, description = "Order; the column `order` may be left out or says the same", example = "T-1")),
     request_body = OrderRows,
     responses((status = 200, body = Written, headers(("ETag" = String)))))]
 pub(crate) async fn put(
@@ -385,7 +385,7 @@ pub(crate) struct Reason {
 
 /// Withdraw one order. It must not be on a brake.
 #[utoipa::path(post, path = "/api/v1/orders/{order}/withdraw", tag = "orders",
-    params(("order" = inline(Id), Path, description = "Order")), request_body = Reason,
+    params(("order" = inline(Id), Path, description = "Order", example = "T-1")), request_body = Reason,
     responses((status = 200, body = Written, headers(("ETag" = String)))))]
 pub(crate) async fn withdraw(
     site: Site,

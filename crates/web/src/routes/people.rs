@@ -83,7 +83,7 @@ pub(crate) struct NewAccount {
 /// Add an account, or change it. The first one must be a manager with a password, and ends that
 /// everybody on this machine is a manager.
 #[utoipa::path(put, path = "/api/v1/accounts/{account}", tag = "people",
-    params(("account" = inline(Id), Path, description = "Account; a code rather than a person's name")),
+    params(("account" = inline(Id), Path, description = "Account; a code rather than a person's name", example = "V-1")),
     request_body = NewAccount, responses((status = 200, body = AccountView)))]
 pub(crate) async fn put(
     State(app): State<App>,
@@ -210,7 +210,7 @@ pub(crate) struct TokenMade {
 
 /// Make a token for an account. It may do what the account may; its secret is shown this once.
 #[utoipa::path(post, path = "/api/v1/accounts/{account}/tokens", tag = "people",
-    params(("account" = inline(Id), Path, description = "Account")), request_body = NewToken,
+    params(("account" = inline(Id), Path, description = "Account", example = "V-1")), request_body = NewToken,
     responses((status = 201, body = TokenMade)))]
 pub(crate) async fn add_token(
     site: Site,

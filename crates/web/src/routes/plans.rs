@@ -92,7 +92,7 @@ fn plan_text(kept: &KeptPlan) -> Response {
 
 /// Show a plan, as docs/reference/plan-json.md describes it.
 #[utoipa::path(get, path = "/api/v1/plans/{plan}", tag = "plans",
-    params(("plan" = inline(Number), Path, description = "The plan's number")),
+    params(("plan" = inline(Number), Path, description = "The plan's number", example = 1)),
     responses((status = 200, content_type = "application/json", body = Object)))]
 pub(crate) async fn one(site: Site, Named(path): Named<PlanPath>) -> Result<Response, Problem> {
     Ok(plan_text(kept(&site, path.plan.0).await?.as_ref()))
@@ -190,8 +190,8 @@ pub(crate) struct TwoPlans {
 
 /// Show what changes from one plan to another.
 #[utoipa::path(get, path = "/api/v1/plans/{before}/differences/{after}", tag = "plans",
-    params(("before" = inline(Number), Path, description = "The plan's number"),
-        ("after" = inline(Number), Path, description = "The other plan's number")),
+    params(("before" = inline(Number), Path, description = "The plan's number", example = 1),
+        ("after" = inline(Number), Path, description = "The other plan's number", example = 1)),
     responses((status = 200, body = DifferencesView)))]
 pub(crate) async fn differences(
     site: Site,

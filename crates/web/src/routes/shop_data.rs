@@ -55,7 +55,7 @@ pub(crate) struct FilePath {
 
 /// Show one file of the shop data in use.
 #[utoipa::path(get, path = "/api/v1/shop-data/{file}", tag = "shop data",
-    params(("file" = inline(Line<1, 64>), Path, description = "Its name, such as parts.csv")),
+    params(("file" = inline(Line<1, 64>), Path, description = "Its name, such as parts.csv", example = "parts.csv")),
     responses((status = 200, content_type = "text/plain", body = String, headers(("ETag" = String)))))]
 pub(crate) async fn file(site: Site, Named(path): Named<FilePath>) -> Result<Response, Problem> {
     let revision = site.office.state().revision.unwrap_or(0);

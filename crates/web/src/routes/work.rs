@@ -22,7 +22,7 @@ pub(crate) struct RunName {
 
 /// Begin the changeover before a run.
 #[utoipa::path(post, path = "/api/v1/brakes/{brake}/changeover/start", tag = "work",
-    params(("brake" = inline(Id), Path, description = "Brake")), request_body = RunName,
+    params(("brake" = inline(Id), Path, description = "Brake", example = "B1")), request_body = RunName,
     responses((status = 200, body = Written, headers(("ETag" = String)))))]
 pub(crate) async fn start_changeover(
     site: Site,
@@ -42,7 +42,7 @@ pub(crate) async fn start_changeover(
 
 /// End the changeover under way.
 #[utoipa::path(post, path = "/api/v1/brakes/{brake}/changeover/finish", tag = "work",
-    params(("brake" = inline(Id), Path, description = "Brake")),
+    params(("brake" = inline(Id), Path, description = "Brake", example = "B1")),
     responses((status = 200, body = Written, headers(("ETag" = String)))))]
 pub(crate) async fn finish_changeover(
     site: Site,
@@ -68,7 +68,7 @@ pub(crate) struct TakedownNumber {
 
 /// Report a takedown of the published plan as done.
 #[utoipa::path(post, path = "/api/v1/brakes/{brake}/takedown/finish", tag = "work",
-    params(("brake" = inline(Id), Path, description = "Brake")), request_body = TakedownNumber,
+    params(("brake" = inline(Id), Path, description = "Brake", example = "B1")), request_body = TakedownNumber,
     responses((status = 200, body = Written, headers(("ETag" = String)))))]
 pub(crate) async fn finish_takedown(
     site: Site,
@@ -88,7 +88,7 @@ pub(crate) async fn finish_takedown(
 
 /// Begin a run. It ends the changeover before it, if that is under way.
 #[utoipa::path(post, path = "/api/v1/brakes/{brake}/run/start", tag = "work",
-    params(("brake" = inline(Id), Path, description = "Brake")), request_body = RunName,
+    params(("brake" = inline(Id), Path, description = "Brake", example = "B1")), request_body = RunName,
     responses((status = 200, body = Written, headers(("ETag" = String)))))]
 pub(crate) async fn start_run(
     site: Site,
@@ -108,7 +108,7 @@ pub(crate) async fn start_run(
 
 /// Stop the run for a while.
 #[utoipa::path(post, path = "/api/v1/brakes/{brake}/run/pause", tag = "work",
-    params(("brake" = inline(Id), Path, description = "Brake")), request_body = Paused,
+    params(("brake" = inline(Id), Path, description = "Brake", example = "B1")), request_body = Paused,
     responses((status = 200, body = Written, headers(("ETag" = String)))))]
 pub(crate) async fn pause_run(
     site: Site,
@@ -128,7 +128,7 @@ pub(crate) async fn pause_run(
 
 /// Go on with the run.
 #[utoipa::path(post, path = "/api/v1/brakes/{brake}/run/resume", tag = "work",
-    params(("brake" = inline(Id), Path, description = "Brake")),
+    params(("brake" = inline(Id), Path, description = "Brake", example = "B1")),
     responses((status = 200, body = Written, headers(("ETag" = String)))))]
 pub(crate) async fn resume_run(
     site: Site,
@@ -161,7 +161,7 @@ fn none() -> Pieces {
 
 /// Count the pieces of the run so far; a later count goes before an earlier one.
 #[utoipa::path(post, path = "/api/v1/brakes/{brake}/run/count", tag = "work",
-    params(("brake" = inline(Id), Path, description = "Brake")), request_body = Count,
+    params(("brake" = inline(Id), Path, description = "Brake", example = "B1")), request_body = Count,
     responses((status = 200, body = Written, headers(("ETag" = String)))))]
 pub(crate) async fn count_pieces(
     site: Site,
@@ -190,7 +190,7 @@ pub(crate) struct Spoiled {
 
 /// Report more spoiled pieces of the run.
 #[utoipa::path(post, path = "/api/v1/brakes/{brake}/run/scrap", tag = "work",
-    params(("brake" = inline(Id), Path, description = "Brake")), request_body = Spoiled,
+    params(("brake" = inline(Id), Path, description = "Brake", example = "B1")), request_body = Spoiled,
     responses((status = 200, body = Written, headers(("ETag" = String)))))]
 pub(crate) async fn scrap(
     site: Site,
@@ -224,7 +224,7 @@ pub(crate) struct Finish {
 
 /// End the run with its counts.
 #[utoipa::path(post, path = "/api/v1/brakes/{brake}/run/finish", tag = "work",
-    params(("brake" = inline(Id), Path, description = "Brake")), request_body = Finish,
+    params(("brake" = inline(Id), Path, description = "Brake", example = "B1")), request_body = Finish,
     responses((status = 200, body = Written, headers(("ETag" = String)))))]
 pub(crate) async fn finish_run(
     site: Site,

@@ -294,3 +294,63 @@ async fn people_sign_in_on_a_page() {
     let foreign = form(PASSWORD).with("origin", "http://evil.example");
     shop.send(foreign).await.is(403, "forbidden");
 }
+
+#[tokio::test]
+async fn nothing_of_one_site_opens_another() {
+    let other = Shop::named("other", &files(&[]), |_| {}).await;
+    let office = other.office.clone();
+    let shop = Shop::hosted(&files(&[]), |hosting| hosting.offices.push(office)).await;
+    let (here, there) = (
+        shop.token(Role::Manager).await,
+        other.token(Role::Manager).await,
+    );
+    let me = |site: &str, token: &str| {
+        Call::new("GET", &format!("/api/v1/sites/{site}/me")).token(token)
+    };
+    shop.send(me("shop", &here)).await.is(200, "");
+    shop.send(me("other", &there)).await.is(200, "");
+    shop.send(me("shop", &there))
+        .await
+        .is(401, "unknown-caller");
+    shop.send(me("other", &here))
+        .await
+        .is(401, "unknown-caller");
+    let unnamed = Call::new("GET", "/api/v1/me").token(&here);
+    shop.send(unnamed).await.is(404, "missing");
+
+    shop.account("M-1", Role::Manager).await;
+    let call = Call::post(
+        "/api/v1/sites/shop/session",
+        &json!({"account": "M-1", "password": PASSWORD}),
+    );
+    let begun = shop.send(call).await;
+    let cookie = begun
+        .header("set-cookie")
+        .split(';')
+        .next()
+        .unwrap()
+        .to_owned();
+    let (_, session) = cookie.split_once('=').unwrap();
+    let at = |site: &str, cookie: &str| {
+        Call::new("GET", &format!("/api/v1/sites/{site}/me")).with("cookie", cookie)
+    };
+    shop.send(at("shop", &cookie)).await.is(200, "");
+    shop.send(at("other", &cookie))
+        .await
+        .is(401, "unknown-caller");
+    // Nor under any other name of a cookie.
+    let others = shop
+        .send(at("other", &format!("brakewright-00000000={session}")))
+        .await;
+    others.is(401, "unknown-caller");
+
+    let described = shop.get("/api/v1/openapi.json").await.json();
+    let paths = described["paths"].as_object().unwrap();
+    assert!(paths.contains_key("/api/v1/sites/{site}/orders"));
+    assert!(!paths.contains_key("/api/v1/orders"));
+    let parameter = &paths["/api/v1/sites/{site}/orders"]["parameters"][0];
+    assert_eq!(
+        (&parameter["name"], &parameter["in"]),
+        (&json!("site"), &json!("path"))
+    );
+}

@@ -58,6 +58,15 @@ impl Shop {
 
     /// A shop of these files, hosted otherwise.
     pub(crate) async fn hosted(files: &FileSet, change: impl FnOnce(&mut Hosting)) -> Shop {
+        Shop::named("shop", files, change).await
+    }
+
+    /// The same under another name.
+    pub(crate) async fn named(
+        site: &str,
+        files: &FileSet,
+        change: impl FnOnce(&mut Hosting),
+    ) -> Shop {
         let number = NEXT.fetch_add(1, Ordering::Relaxed);
         let name = format!("http-{}-{number}", std::process::id());
         let folder = PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join(name);
@@ -67,7 +76,7 @@ impl Shop {
         let clock = Arc::new(AtomicI64::new(NOW));
         let told = Arc::clone(&clock);
         let tell: Clock = Arc::new(move || Moment(told.load(Ordering::Relaxed)));
-        let site = store.site("shop", Moment(NOW)).await.unwrap();
+        let site = store.site(site, Moment(NOW)).await.unwrap();
         let office = Office::open(site, tell).await.unwrap();
         let (base, findings) = Base::read(files);
         let base = base.unwrap_or_else(|| panic!("{findings:?}"));

@@ -12,6 +12,10 @@ use tokio::task::spawn_blocking;
 /// Events read at once.
 const PAGE: u32 = 1_000;
 
+/// Kinds of events from before there was a daybook. Nothing follows from them: the folder is read
+/// again, and the plans they tell of are there without them.
+const BEFORE_THE_DAYBOOK: [&str; 2] = ["shop-imported", "plan-saved"];
+
 /// The state of a site after its last event, or after event `until`.
 pub(super) async fn from_start(site: &Site, until: Option<u64>) -> Result<State, OfficeError> {
     further(site, State::default(), until).await
@@ -34,6 +38,10 @@ pub(super) async fn further(
         for event in events {
             if unsigned(event.number.0) > last {
                 break 'pages;
+            }
+            if BEFORE_THE_DAYBOOK.contains(&event.kind.as_str()) {
+                state.number = unsigned(event.number.0);
+                continue;
             }
             let happening = read(site, &event)?;
             state.apply(&happening, unsigned(event.number.0), event.at, &event.who);

@@ -48,7 +48,10 @@ const ARROWS: &[(&str, &[&str])] = &[
         ],
     ),
     ("store", &["units", "model"]),
-    ("web", &["workshop", "documents", "model", "units"]),
+    (
+        "web",
+        &["workshop", "daybook", "documents", "model", "units"],
+    ),
     (
         "daemon",
         &["workshop", "store", "web", "documents", "model", "units"],
