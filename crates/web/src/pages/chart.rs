@@ -232,7 +232,7 @@ impl Chart<'_> {
                     rect.change x=(n(part.0)) y=(n(bar + 8.0)) width=(n(part.1)) height=(n(BAR - 16.0)) {}
                 }
                 @let label = format!("{}\u{2032}", minutes(change.work));
-                @if width > 34.0 {
+                @if let Some((x, _)) = widest(&worked(scale, &change.segments, (x, width))).filter(|part| part.1 > 34.0) {
                     rect.plate x=(n(x + 3.0)) y=(n(bar + 17.0)) width=(n(LETTER * 3.6)) height="16" {}
                     text x=(n(x + 5.0)) y=(n(bar + 30.0)) { (label) }
                 }
@@ -253,7 +253,7 @@ impl Chart<'_> {
                     path.late-mark d=(format!("M{0} {1}h12l-6 10z", n(x), n(bar - 4.0))) {}
                     rect.late-foot x=(n(x)) y=(n(bar + BAR - 7.0)) width=(n(width)) height="7" {}
                 }
-                (labels(run, late, begun, x, width, bar))
+                @if let Some((x, width)) = widest(&worked(scale, &run.segments, (x, width))) { (labels(run, late, begun, x, width, bar)) }
             }
         }
     }
@@ -308,6 +308,12 @@ fn worked(scale: Scale, segments: &[Segment], whole: (f64, f64)) -> Vec<(f64, f6
         .collect()
 }
 
+/// The part with most room for words.
+fn widest(parts: &[(f64, f64)]) -> Option<(f64, f64)> {
+    let wider = |one: &&(f64, f64), other: &&(f64, f64)| one.1.total_cmp(&other.1);
+    parts.iter().max_by(wider).copied()
+}
+
 /// Thin lines over breaks and closed hours within one piece of work.
 fn pauses(scale: Scale, segments: &[Segment], bar: f64) -> Markup {
     let y = n(bar + BAR / 2.0);
@@ -333,7 +339,7 @@ fn labels(run: &Run, late: bool, begun: bool, x: f64, width: f64, bar: f64) -> M
         (false, false) => String::new(),
     };
     html! {
-        @for (text, y) in [(first, 15.0), (second, 29.0), (third, 42.0)] {
+        @for (text, y) in [(first, 13.0), (second, 26.0), (third, 39.0)] {
             @let text = clipped(&text, room);
             @if !text.is_empty() { text x=(n(x + 5.0)) y=(n(bar + y)) { (text) } }
         }
