@@ -244,7 +244,7 @@ fn pieces(sections: &[StationPiece]) -> Markup {
     html! {
         @for (index, piece) in sections.iter().enumerate() {
             @if index > 0 { " + " }
-            span.piece {
+            span {
                 strong { (piece.length) " mm" } " (" (piece.section)
                 @if !piece.drawer.is_empty() { ", drawer " (piece.drawer) }
                 ")"

@@ -182,6 +182,9 @@ impl Bench<'_> {
                 h2 #next { @if is_asked { "Run " (run.name) ": " } @else if self.chosen.place.changing.is_some() { "Changeover for " } @else { "Next changeover: for " } (run.order) }
                 @if is_asked { p { a href=(super::brake_page(&self.brake.id)) { "Back to what is next" } } }
                 @if !is_asked { @for (number, down) in self.chosen.place.before(Some(run)) { (takedown(*number, down)) } }
+                @if !is_now && !change.steps.is_empty() && Place::is_set_up(self.state, &self.brake.id, run) {
+                    p.big { "The tools of this run stand on the bed." }
+                }
                 @if change.steps.is_empty() {
                     p.big { "No changeover: bed and program stay." }
                 } @else {

@@ -70,7 +70,7 @@ impl Buttons<'_> {
                 @for (number, down) in self.place.before(Some(run)).take(1) {
                     (self.press("takedown/finish", json!({ "takedown": number }), &format!("Tools off for {}: done", down.wanted_by), "main"))
                 }
-                @if run.changeover.steps.is_empty() {
+                @if run.changeover.steps.is_empty() || Place::is_set_up(self.state, self.brake, run) {
                     (self.start(run, "main"))
                 } @else {
                     (self.press("changeover/start", json!({ "run": run.name }), "Start changeover", "main"))

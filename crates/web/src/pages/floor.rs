@@ -61,6 +61,21 @@ impl<'a> Place<'a> {
         }
     }
 
+    /// Whether exactly a run's stations stand on the brake's bed, as they do once its changeover is
+    /// done.
+    pub(crate) fn is_set_up(state: &State, brake: &BrakeId, run: &Run) -> bool {
+        let bed = state.beds.get(brake).map_or(&[][..], Vec::as_slice);
+        let stands = |station: &model::Station| {
+            bed.iter().any(|one| {
+                one.punch == station.punch
+                    && one.die == station.die
+                    && one.left == station.left
+                    && one.reversed == station.reversed
+            })
+        };
+        bed.len() == run.bed.len() && run.bed.iter().all(stands)
+    }
+
     /// Takedowns that come before a run.
     pub(crate) fn before(&self, run: Option<&Run>) -> impl Iterator<Item = &(u32, &'a Takedown)> {
         let until = run.map(|run| run.changeover.start.min(run.start));

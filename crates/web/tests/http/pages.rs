@@ -145,6 +145,14 @@ async fn the_buttons_of_a_brake_follow_what_it_does() {
         &["Start changeover"],
     )
     .await;
+    post(&shop, "/api/v1/brakes/B1/changeover/finish", json!({}))
+        .await
+        .is(200, "");
+    has(
+        &["The tools of this run stand on the bed", "Start run"],
+        &["Start changeover"],
+    )
+    .await;
     post(&shop, "/api/v1/brakes/B1/run/start", start)
         .await
         .is(200, "");
