@@ -8,7 +8,7 @@
 //! Errors are answered as `application/problem+json` (RFC 9457).
 //!
 //! Invariants: decides nothing about the shop; no files, no SQL, no time of day. No secret is kept
-//! other than as a hash. Pages hold no script, and every text from elsewhere is escaped.
+//! other than as a hash. Pages hold no inline script, and every text from elsewhere is escaped.
 
 mod access;
 mod app;
@@ -18,10 +18,10 @@ mod input;
 mod metrics;
 mod openapi;
 mod page;
+mod pages;
 mod problem;
 mod roles;
 mod routes;
-mod run_list;
 mod secrets;
 mod site;
 mod table;

@@ -12,13 +12,14 @@ mod folder;
 mod office;
 mod planning;
 mod quote;
+mod staffing;
 
 pub use batches::{
     Alone, Batch, BatchPart, BatchReport, BatchStation, PairSaving, WhyAlone, batches,
 };
 pub use daybook::{Command, Expectation, Refusal, RefusalKind, Source};
 pub use documents::Base;
-pub use engineering::{Ask, PartStudy, part_sheet};
+pub use engineering::{Ask, PartStudy, RunBend, part_sheet, run_bends};
 pub use folder::{Checked, FolderError, check, check_files, read_folder};
 pub use office::{
     Account, Clock, Done, Effort, Health, IdempotencyKey, KeptPlan, Office, OfficeError, PLANNER,
@@ -26,3 +27,4 @@ pub use office::{
 };
 pub use planning::{Budget, Made, PlanAsk, Rejected, Watch, default_from, make_plan, verify};
 pub use quote::{Quote, QuoteAsk, QuoteError, quote};
+pub use staffing::staffed;

@@ -125,6 +125,7 @@ fn order_row(site: &mut Site, dice: &mut Pcg64) -> OrderRow {
     let share =
         |column: &str, at: &str| row(&[("quantity", half.clone()), (column, at.to_owned())]);
     OrderRow {
+        line: None,
         cells: row(&cells),
         deliveries: match dice.random_range(0..4) {
             0 => vec![share("due", &due)],

@@ -100,7 +100,16 @@ fn people_and_pages(table: Table) -> Table {
         .add(Rule::open(), routes!(health::healthz))
         .add(Rule::open(), routes!(health::readyz))
         .add(Rule::open(), routes!(health::description))
-        .page(Rule::open(), Method::GET, "/", get(pages::board))
+        .page(Rule::open(), Method::GET, "/", get(pages::desk))
+        .page(Rule::open(), Method::GET, "/wall", get(pages::wall))
+        .page(
+            Rule::open(),
+            Method::GET,
+            "/brakes/{brake}",
+            get(pages::bench),
+        )
+        .page(Rule::open(), Method::GET, "/board.js", get(pages::script))
+        .page(Rule::open(), Method::GET, "/keep.js", get(pages::keeper))
         .page(
             Rule::open(),
             Method::GET,

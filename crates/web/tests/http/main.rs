@@ -5,6 +5,7 @@
 
 mod access;
 mod board;
+mod pages;
 mod stream;
 mod support;
 mod table;

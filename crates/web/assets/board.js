@@ -1,0 +1,249 @@
+// The board's script: sends reports, keeps pages fresh, and says when the network is gone.
+// Without it pages can still be read.
+"use strict";
+
+(() => {
+  const main = () => document.getElementById("main");
+  const net = document.getElementById("net");
+  const news = document.getElementById("news");
+  const word = document.querySelector("meta[name=csrf]");
+  const wall = document.body.classList.contains("wall");
+  // Common practice, no source: often enough that the clock on a page is right.
+  const FRESH_EVERY = 60_000;
+  const TRY_EVERY = 5_000;
+
+  let seen = Number(document.body.dataset.event);
+  let asked = seen;
+  let gone = false;
+  let fetching = false;
+  let sending = 0;
+
+  // Whether somebody is filling in a field: a new page must not take it away from them.
+  const busy = () =>
+    sending > 0 ||
+    [...main().querySelectorAll("input, select, textarea")].some(
+      (field) => field === document.activeElement || field.dataset.touched === "yes",
+    );
+
+  function lost() {
+    if (!gone) {
+      gone = true;
+      news.hidden = true;
+    }
+    net.textContent =
+      `No connection. This is what was known at ${main().dataset.at}; it can still be read. ` +
+      "Nothing can be reported until the connection is back.";
+    net.hidden = false;
+    document.body.classList.add("gone");
+  }
+
+  function back() {
+    if (gone) {
+      gone = false;
+      net.hidden = true;
+      document.body.classList.remove("gone");
+    }
+  }
+
+  // Whether the daemon can be reached; takes a fresh page when it can again.
+  async function probe() {
+    try {
+      await fetch("/healthz", { cache: "no-store" });
+      const again = gone;
+      back();
+      if (again) refresh(false);
+    } catch {
+      lost();
+    }
+  }
+
+  // Takes the content of the page as it is now.
+  async function refresh(always) {
+    if (fetching) return;
+    if (!always && busy()) {
+      if (asked > seen) news.hidden = gone;
+      return;
+    }
+    fetching = true;
+    try {
+      const answer = await fetch(location.href, { headers: { accept: "text/html" } });
+      if (answer.redirected && new URL(answer.url).pathname === "/sign-in") {
+        back();
+        net.textContent = "You are signed out. Load the page again to sign in.";
+        net.hidden = false;
+        return;
+      }
+      if (!answer.ok) {
+        if (answer.status >= 500) lost();
+        return;
+      }
+      const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+      const fresh = page.getElementById("main");
+      if (!fresh) return;
+      back();
+      // Somebody may have begun to type meanwhile.
+      if (!always && busy()) return;
+      const open = [...main().querySelectorAll("details[open]")].map(label);
+      const scrolled = [...main().querySelectorAll(".scroll")].map((one) => one.scrollLeft);
+      const focused = document.activeElement && document.activeElement.id;
+      main().replaceWith(document.adoptNode(fresh));
+      for (const one of main().querySelectorAll("details")) {
+        if (open.includes(label(one))) one.open = true;
+      }
+      main().querySelectorAll(".scroll").forEach((one, at) => {
+        one.scrollLeft = scrolled[at] || 0;
+      });
+      if (focused) {
+        const again = document.getElementById(focused);
+        if (again) again.focus({ preventScroll: true });
+      }
+      const meta = page.querySelector("meta[name=csrf]");
+      if (meta && word) word.content = meta.content;
+      document.querySelector("footer").replaceWith(page.querySelector("footer"));
+      seen = Number(main().dataset.event);
+      news.hidden = true;
+    } catch {
+      lost();
+    } finally {
+      fetching = false;
+    }
+  }
+
+  const label = (details) => details.id || details.querySelector("summary").textContent;
+
+  function key() {
+    const bytes = crypto.getRandomValues(new Uint8Array(16));
+    return [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
+  }
+
+  // What a form sends: what it brings, and its fields.
+  function content(form) {
+    const all = JSON.parse(form.dataset.with || "{}");
+    for (const field of form.elements) {
+      if (!field.name) continue;
+      if ("number" in field.dataset) all[field.name] = Number(field.value);
+      else all[field.name] = field.value;
+    }
+    return Object.keys(all).length > 0 ? JSON.stringify(all) : null;
+  }
+
+  async function send(form) {
+    if (form.dataset.ask && !window.confirm(form.dataset.ask)) return;
+    const said = form.querySelector(".said");
+    const buttons = [...main().querySelectorAll("form.send button")];
+    const body = content(form);
+    // The same report sent twice must count once, so what may have arrived keeps its key.
+    if (form.dataset.sent !== String(body)) {
+      form.dataset.key = key();
+      form.dataset.sent = String(body);
+    }
+    const headers = { "idempotency-key": form.dataset.key };
+    if (body !== null) headers["content-type"] = "application/json";
+    if (form.dataset.match) headers["if-match"] = form.dataset.match;
+    if ("none" in form.dataset) headers["if-none-match"] = "*";
+    if (word) headers["x-csrf-token"] = word.content;
+    const method = form.dataset.method;
+    sending += 1;
+    for (const button of buttons) button.disabled = true;
+    said.className = "said";
+    said.textContent = "Sending …";
+    try {
+      const answer = await fetch(form.dataset.path, { method, headers, body });
+      if (answer.ok) {
+        said.textContent = "Done.";
+        delete form.dataset.sent;
+        sending -= 1;
+        await refresh(true);
+        sending += 1;
+        return;
+      }
+      const problem = await answer.json().catch(() => ({}));
+      delete form.dataset.sent;
+      said.className = "said refused";
+      said.textContent = `Not done: ${problem.detail || `the daemon answered ${answer.status}.`}`;
+      if (problem.kind === "stale") {
+        said.textContent += " The page is brought up to date; look, and press again if it still holds.";
+        asked = seen + 1;
+        news.hidden = false;
+      }
+    } catch {
+      said.className = "said refused";
+      said.textContent =
+        "Not known whether it arrived: no connection. Press again when the connection is back; it counts once.";
+      lost();
+    } finally {
+      sending -= 1;
+      for (const button of buttons) button.disabled = false;
+    }
+  }
+
+  document.addEventListener("submit", (event) => {
+    if (!event.target.matches("form.send")) return;
+    event.preventDefault();
+    send(event.target);
+  });
+  document.addEventListener("input", (event) => {
+    event.target.dataset.touched = "yes";
+  });
+  if (news) news.querySelector("button").addEventListener("click", () => refresh(true));
+
+  const out = document.getElementById("sign-out");
+  if (out) {
+    out.addEventListener("click", async () => {
+      const headers = word ? { "x-csrf-token": word.content } : {};
+      try {
+        await fetch("/api/v1/session", { method: "DELETE", headers });
+        if ("caches" in window) await caches.delete("board-1");
+        location.assign("/sign-in");
+      } catch {
+        lost();
+      }
+    });
+  }
+
+  // What happens is told by the stream. The browser comes back to it by itself.
+  let soon = 0;
+  function told(event) {
+    asked = Math.max(asked, Number(event.lastEventId) || asked + 1);
+    window.clearTimeout(soon);
+    // A burst of events is one new page.
+    soon = window.setTimeout(() => refresh(false), 300);
+  }
+  const KINDS = (document.body.dataset.kinds || "").split(" ").filter(Boolean);
+  function listen() {
+    const stream = new EventSource(`/api/v1/stream?after=${seen}`);
+    for (const kind of KINDS) stream.addEventListener(kind, told);
+    stream.addEventListener("message", told);
+    stream.addEventListener("open", () => {
+      if (gone) probe();
+    });
+    stream.addEventListener("error", () => {
+      if (stream.readyState === EventSource.CLOSED) {
+        // Refused: signed out, or too many asked at once. Looking at the page tells.
+        window.setTimeout(listen, TRY_EVERY * 6);
+      }
+      probe();
+    });
+  }
+  listen();
+  // A page that was kept is shown without a connection, and has to say so.
+  if (!navigator.onLine) lost();
+  else probe();
+
+  window.addEventListener("offline", lost);
+  window.addEventListener("online", probe);
+  window.setInterval(() => {
+    if (gone) probe();
+  }, TRY_EVERY);
+  window.setInterval(() => refresh(false), wall ? FRESH_EVERY / 2 : FRESH_EVERY);
+
+  // Pages that were looked at can be read again without a connection.
+  if ("serviceWorker" in navigator) navigator.serviceWorker.register("/keep.js").catch(() => {});
+
+  // A long day's chart begins at now.
+  const now = document.querySelector(".chart .now line");
+  if (now) {
+    const scroll = now.closest(".scroll");
+    if (scroll) scroll.scrollLeft = Number(now.getAttribute("x1")) - scroll.clientWidth / 3;
+  }
+})();
