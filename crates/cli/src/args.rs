@@ -89,8 +89,16 @@ pub(crate) enum Command {
     )]
     Serve(ServeArgs),
     /// Look after the daemon's database: back it up, restore, bring up to date, examine.
+    #[command(
+        after_help = "Examples:\n  brakewright db backup --db sqlite:brakewright.db monday.backup\n  \
+                      brakewright db doctor --db sqlite:brakewright.db"
+    )]
     Db(DbArgs),
     /// Say who may use the daemon: accounts, roles and tokens.
+    #[command(
+        after_help = "Examples:\n  brakewright people put m.hall --role manager\n  brakewright \
+                      people token erp --label \"orders from the office\""
+    )]
     People(PeopleArgs),
 }
 
