@@ -117,6 +117,17 @@ async fn the_section_after_each_bend_is_drawn_without_a_style_of_its_own() {
     assert!(drawn > 10, "{drawn}");
 }
 
+/// Checks what the brake's page says, and what it does not.
+async fn has(shop: &Shop, wanted: &[&str], unwanted: &[&str]) {
+    let page = shop.get("/brakes/B1").await.body;
+    for text in wanted {
+        assert!(page.contains(text), "no {text:?} in {page}");
+    }
+    for text in unwanted {
+        assert!(!page.contains(text), "{text:?} in {page}");
+    }
+}
+
 #[tokio::test]
 async fn the_buttons_of_a_brake_follow_what_it_does() {
     let shop = Shop::new().await;
@@ -127,20 +138,12 @@ async fn the_buttons_of_a_brake_follow_what_it_does() {
         run["run"].clone(),
         run["order"].as_str().unwrap().to_owned(),
     );
-    let has = async |wanted: &[&str], unwanted: &[&str]| {
-        let page = shop.get("/brakes/B1").await.body;
-        for text in wanted {
-            assert!(page.contains(text), "no {text:?} in {page}");
-        }
-        for text in unwanted {
-            assert!(!page.contains(text), "{text:?} in {page}");
-        }
-    };
     let start = json!({ "run": name });
     post(&shop, "/api/v1/brakes/B1/changeover/start", start.clone())
         .await
         .is(200, "");
     has(
+        &shop,
         &["Changeover done", "Changing over for"],
         &["Start changeover"],
     )
@@ -149,6 +152,7 @@ async fn the_buttons_of_a_brake_follow_what_it_does() {
         .await
         .is(200, "");
     has(
+        &shop,
         &["The tools of this run stand on the bed", "Start run"],
         &["Start changeover"],
     )
@@ -158,6 +162,7 @@ async fn the_buttons_of_a_brake_follow_what_it_does() {
         .is(200, "");
     let bending = format!("Bending {order}");
     has(
+        &shop,
         &[&bending, "Pause", "Count so far", "End short"],
         &["Go on"],
     )
@@ -166,7 +171,12 @@ async fn the_buttons_of_a_brake_follow_what_it_does() {
     post(&shop, "/api/v1/brakes/B1/run/pause", why)
         .await
         .is(200, "");
-    has(&["Go on", "is paused", "&lt;script&gt;"], &["<script>"]).await;
+    has(
+        &shop,
+        &["Go on", "is paused", "&lt;script&gt;"],
+        &["<script>"],
+    )
+    .await;
     post(
         &shop,
         "/api/v1/brakes/B1/run/count",
@@ -174,7 +184,7 @@ async fn the_buttons_of_a_brake_follow_what_it_does() {
     )
     .await
     .is(200, "");
-    has(&["3 of ", "1 spoiled"], &[]).await;
+    has(&shop, &["3 of ", "1 spoiled"], &[]).await;
     let wall = shop.get("/wall").await.body;
     assert!(wall.contains("Paused") && wall.contains(&order), "{wall}");
     assert!(!wall.contains("<script>"), "{wall}");
@@ -185,12 +195,13 @@ async fn the_buttons_of_a_brake_follow_what_it_does() {
     )
     .await
     .is(200, "");
-    has(&["Nothing runs"], &["End short"]).await;
+    has(&shop, &["Nothing runs"], &["End short"]).await;
     let down = json!({ "until": "2027-06-07T20:00:00Z", "why": ATTACK });
     post(&shop, "/api/v1/brakes/B1/down", down)
         .await
         .is(200, "");
     has(
+        &shop,
         &["Can be used again", "Down until", "&lt;script&gt;"],
         &["Start changeover", "<script>"],
     )
