@@ -128,17 +128,19 @@ async fn has(shop: &Shop, wanted: &[&str], unwanted: &[&str]) {
     }
 }
 
+/// What starts the plan's first run, and its order.
+async fn first_run(shop: &Shop) -> (Value, String) {
+    let plan = shop.get("/api/v1/plans/published").await.json();
+    let run = &plan["brakes"][0]["runs"][0];
+    let order = run["order"].as_str().unwrap().to_owned();
+    (json!({ "run": run["run"] }), order)
+}
+
 #[tokio::test]
 async fn the_buttons_of_a_brake_follow_what_it_does() {
     let shop = Shop::new().await;
     shop.publish().await;
-    let plan = shop.get("/api/v1/plans/published").await.json();
-    let run = plan["brakes"][0]["runs"][0].clone();
-    let (name, order) = (
-        run["run"].clone(),
-        run["order"].as_str().unwrap().to_owned(),
-    );
-    let start = json!({ "run": name });
+    let (start, order) = first_run(&shop).await;
     post(&shop, "/api/v1/brakes/B1/changeover/start", start.clone())
         .await
         .is(200, "");
@@ -167,6 +169,16 @@ async fn the_buttons_of_a_brake_follow_what_it_does() {
         &["Go on"],
     )
     .await;
+}
+
+#[tokio::test]
+async fn pauses_counts_and_a_brake_down_are_shown() {
+    let shop = Shop::new().await;
+    shop.publish().await;
+    let (start, order) = first_run(&shop).await;
+    post(&shop, "/api/v1/brakes/B1/run/start", start)
+        .await
+        .is(200, "");
     let why = json!({ "why": ATTACK });
     post(&shop, "/api/v1/brakes/B1/run/pause", why)
         .await
