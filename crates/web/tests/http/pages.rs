@@ -117,30 +117,35 @@ async fn the_section_after_each_bend_is_drawn_without_a_style_of_its_own() {
     assert!(drawn > 10, "{drawn}");
 }
 
+/// Checks what the brake's page says, and what it does not.
+async fn has(shop: &Shop, wanted: &[&str], unwanted: &[&str]) {
+    let page = shop.get("/brakes/B1").await.body;
+    for text in wanted {
+        assert!(page.contains(text), "no {text:?} in {page}");
+    }
+    for text in unwanted {
+        assert!(!page.contains(text), "{text:?} in {page}");
+    }
+}
+
+/// What starts the plan's first run, and its order.
+async fn first_run(shop: &Shop) -> (Value, String) {
+    let plan = shop.get("/api/v1/plans/published").await.json();
+    let run = &plan["brakes"][0]["runs"][0];
+    let order = run["order"].as_str().unwrap().to_owned();
+    (json!({ "run": run["run"] }), order)
+}
+
 #[tokio::test]
 async fn the_buttons_of_a_brake_follow_what_it_does() {
     let shop = Shop::new().await;
     shop.publish().await;
-    let plan = shop.get("/api/v1/plans/published").await.json();
-    let run = plan["brakes"][0]["runs"][0].clone();
-    let (name, order) = (
-        run["run"].clone(),
-        run["order"].as_str().unwrap().to_owned(),
-    );
-    let has = async |wanted: &[&str], unwanted: &[&str]| {
-        let page = shop.get("/brakes/B1").await.body;
-        for text in wanted {
-            assert!(page.contains(text), "no {text:?} in {page}");
-        }
-        for text in unwanted {
-            assert!(!page.contains(text), "{text:?} in {page}");
-        }
-    };
-    let start = json!({ "run": name });
+    let (start, order) = first_run(&shop).await;
     post(&shop, "/api/v1/brakes/B1/changeover/start", start.clone())
         .await
         .is(200, "");
     has(
+        &shop,
         &["Changeover done", "Changing over for"],
         &["Start changeover"],
     )
@@ -149,6 +154,7 @@ async fn the_buttons_of_a_brake_follow_what_it_does() {
         .await
         .is(200, "");
     has(
+        &shop,
         &["The tools of this run stand on the bed", "Start run"],
         &["Start changeover"],
     )
@@ -158,15 +164,31 @@ async fn the_buttons_of_a_brake_follow_what_it_does() {
         .is(200, "");
     let bending = format!("Bending {order}");
     has(
+        &shop,
         &[&bending, "Pause", "Count so far", "End short"],
         &["Go on"],
     )
     .await;
+}
+
+#[tokio::test]
+async fn pauses_counts_and_a_brake_down_are_shown() {
+    let shop = Shop::new().await;
+    shop.publish().await;
+    let (start, order) = first_run(&shop).await;
+    post(&shop, "/api/v1/brakes/B1/run/start", start)
+        .await
+        .is(200, "");
     let why = json!({ "why": ATTACK });
     post(&shop, "/api/v1/brakes/B1/run/pause", why)
         .await
         .is(200, "");
-    has(&["Go on", "is paused", "&lt;script&gt;"], &["<script>"]).await;
+    has(
+        &shop,
+        &["Go on", "is paused", "&lt;script&gt;"],
+        &["<script>"],
+    )
+    .await;
     post(
         &shop,
         "/api/v1/brakes/B1/run/count",
@@ -174,7 +196,7 @@ async fn the_buttons_of_a_brake_follow_what_it_does() {
     )
     .await
     .is(200, "");
-    has(&["3 of ", "1 spoiled"], &[]).await;
+    has(&shop, &["3 of ", "1 spoiled"], &[]).await;
     let wall = shop.get("/wall").await.body;
     assert!(wall.contains("Paused") && wall.contains(&order), "{wall}");
     assert!(!wall.contains("<script>"), "{wall}");
@@ -185,12 +207,13 @@ async fn the_buttons_of_a_brake_follow_what_it_does() {
     )
     .await
     .is(200, "");
-    has(&["Nothing runs"], &["End short"]).await;
+    has(&shop, &["Nothing runs"], &["End short"]).await;
     let down = json!({ "until": "2027-06-07T20:00:00Z", "why": ATTACK });
     post(&shop, "/api/v1/brakes/B1/down", down)
         .await
         .is(200, "");
     has(
+        &shop,
         &["Can be used again", "Down until", "&lt;script&gt;"],
         &["Start changeover", "<script>"],
     )
