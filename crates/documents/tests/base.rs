@@ -37,6 +37,7 @@ fn order_rows() -> Vec<OrderRow> {
         .map(|cells| {
             let id = cells["order"].clone();
             OrderRow {
+                line: None,
                 deliveries: of("deliveries.csv", &id),
                 blanks: of("blanks.csv", &id),
                 cells,

@@ -243,7 +243,7 @@ async fn a_run_is_reported_from_its_changeover_to_its_last_piece() {
     shop.send(Call::post(&at("changeover/start"), &named))
         .await
         .is(200, "");
-    let doing = shop.get(&at("").trim_end_matches('/').to_owned()).await;
+    let doing = shop.get(at("").trim_end_matches('/')).await;
     assert_eq!(doing.json()["work"]["doing"], "changing-over");
     let stale = Call::new("POST", &at("changeover/finish")).if_match(doing.version() + 1);
     shop.send(stale).await.is(412, "stale");
