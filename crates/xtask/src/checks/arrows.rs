@@ -215,7 +215,7 @@ mod tests {
             1
         );
         let target = "[target.'cfg(unix)'.dependencies]\nstore = {}";
-        assert_eq!(faults_of("cli", target), 1);
+        assert_eq!(faults_of("web", target), 1);
         assert_eq!(faults_of("daemon", "[dependencies]\nxtask = {}"), 1);
     }
 
