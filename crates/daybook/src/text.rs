@@ -1,6 +1,7 @@
 //! Ids, moments, lengths and steps as JSON has them.
 
 use chrono::{DateTime, SecondsFormat};
+use documents::{step_name, step_named};
 use model::StepKind;
 use serde::{Deserialize, Deserializer, Serialize, Serializer};
 use units::{
@@ -54,30 +55,13 @@ impl Textual for Length {
     }
 }
 
-/// The words for steps, the same as in plan JSON.
-const STEPS: &[(StepKind, &str)] = &[
-    (StepKind::Prepare, "prepare"),
-    (StepKind::TakeOff, "take-off"),
-    (StepKind::Turn, "turn"),
-    (StepKind::Slide, "slide"),
-    (StepKind::PutOn, "put-on"),
-    (StepKind::Fingers, "fingers"),
-    (StepKind::Guard, "guard"),
-    (StepKind::Program, "program"),
-    (StepKind::Programming, "programming"),
-    (StepKind::FirstPiece, "first-piece"),
-    (StepKind::Approval, "approval"),
-];
-
+/// The words of plan JSON.
 impl Textual for StepKind {
     fn write(&self) -> Option<String> {
-        let row = STEPS.iter().find(|(kind, _)| kind == self)?;
-        Some(row.1.to_owned())
+        Some(step_name(*self).to_owned())
     }
     fn read(text: &str) -> Result<StepKind, String> {
-        let row = STEPS.iter().find(|(_, word)| *word == text);
-        row.map(|(kind, _)| *kind)
-            .ok_or_else(|| format!("{text:?} is no step of a changeover"))
+        step_named(text).ok_or_else(|| format!("{text:?} is no step of a changeover"))
     }
 }
 

@@ -33,5 +33,5 @@ pub use codes::{CODES, Code};
 pub use file_set::{FileSet, KNOWN_FILES};
 pub use intake::{ColumnNames, order_rows};
 pub use moment::{local, parse_moment};
-pub use plan::{REFUSAL_UNITS, limit_name, read_plan, step_name, write_plan};
+pub use plan::{REFUSAL_UNITS, limit_name, read_plan, step_name, step_named, write_plan};
 pub use shop::{Base, Cells, OrderRow, read_shop};

@@ -78,8 +78,7 @@ pub(crate) async fn submit(
 
 /// The answer to a write. `version` finds the version of the thing when nothing had to change.
 pub(crate) fn written(site: &Site, done: &Done, version: impl FnOnce(&State) -> u64) -> Response {
-    let changed = done.repeated || !done.happenings.is_empty();
-    let version = if changed {
+    let version = if done.changed {
         done.number
     } else {
         version(&site.office.state())

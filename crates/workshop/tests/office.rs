@@ -217,6 +217,29 @@ async fn the_same_key_happens_once(database: &scratch::Database) {
     let quantity = |office: &Office| office.state().orders[&id].order.quantity;
     office.catch_up().await.unwrap();
     assert_eq!(quantity(&office), 9);
+    // A request that changed nothing is answered as before too, whatever has happened since.
+    let kept = |request: u8| Terms {
+        expect: None,
+        key: Some(IdempotencyKey {
+            key: "caller-2".to_owned(),
+            request: [request; 32],
+        }),
+    };
+    let nothing = office
+        .submit("lead", order("I-1", 9), kept(1))
+        .await
+        .unwrap();
+    assert!(nothing.happenings.is_empty() && !nothing.repeated);
+    office
+        .submit("lead", order("I-1", 4), Terms::default())
+        .await
+        .unwrap();
+    let again = office
+        .submit("lead", order("I-1", 9), kept(1))
+        .await
+        .unwrap();
+    assert!(again.repeated);
+    assert_eq!(quantity(&office), 4);
     let other = office.submit("lead", order("I-1", 7), terms(2)).await;
     assert!(matches!(other, Err(OfficeError::KeyUsed)), "{other:?}");
 }

@@ -11,7 +11,7 @@ mod names;
 mod read;
 mod to_json;
 
-pub use names::{REFUSAL_UNITS, limit_name, step_name};
+pub use names::{REFUSAL_UNITS, limit_name, step_name, step_named};
 pub use read::read_plan;
 pub use to_json::write_plan;
 

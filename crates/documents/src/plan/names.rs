@@ -108,7 +108,8 @@ pub fn step_name(kind: StepKind) -> &'static str {
 }
 
 /// The step a word stands for.
-pub(super) fn step_named(name: &str) -> Option<StepKind> {
+#[must_use]
+pub fn step_named(name: &str) -> Option<StepKind> {
     STEPS
         .iter()
         .find(|(_, known)| *known == name)

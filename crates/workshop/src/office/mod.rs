@@ -40,6 +40,11 @@ use writing::Waiting;
 /// Commands that may wait to be written; whoever comes then waits to get in.
 const WAITING_MOST: usize = 1_024;
 
+/// Kept with a caller's key when its request changed something (HTTP's OK), and when nothing had to
+/// (No Content).
+const CHANGED: u16 = 200;
+const UNCHANGED: u16 = 204;
+
 /// Tells the time. Given by whoever hosts the office; a test or a trial run has its own.
 pub type Clock = Arc<dyn Fn() -> Moment + Send + Sync>;
 
@@ -74,8 +79,10 @@ impl fmt::Debug for Office {
 pub struct Done {
     /// The number of the last event it led to.
     pub number: u64,
-    /// What happened; empty when the very same command was answered before.
+    /// What happened; empty when nothing had to change or the very same command was answered before.
     pub happenings: Vec<Happening>,
+    /// Whether it changed anything, the first time.
+    pub changed: bool,
     /// Whether this is the answer given before to the same key.
     pub repeated: bool,
 }
@@ -103,7 +110,7 @@ impl IdempotencyKey {
         Answer {
             key: self.key.clone(),
             request: self.request,
-            status: 200,
+            status: if done.changed { CHANGED } else { UNCHANGED },
             body: done.number.to_string(),
             at,
         }
@@ -117,6 +124,7 @@ impl IdempotencyKey {
         Ok(Done {
             number: answer.body.parse().unwrap_or(0),
             happenings: Vec::new(),
+            changed: answer.status == CHANGED,
             repeated: true,
         })
     }

@@ -10,6 +10,7 @@ use model::{Plan, Shop};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use store::{EventNumber, NewPlan, Revision};
+use tokio::task::spawn_blocking;
 use units::{Moment, OrderId, Seconds};
 
 /// Finding of a run in progress that the engine has no setup for on its bed.
@@ -97,7 +98,9 @@ impl Office {
     /// What a plan of `state` made now would be an answer to.
     pub(super) async fn question(&self, state: Arc<State>) -> Result<Question, OfficeError> {
         let asked_at = self.now();
-        let shop = shop_to_plan(&state, asked_at).ok_or(OfficeError::NoShop)?;
+        let described = Arc::clone(&state);
+        let shop = spawn_blocking(move || shop_to_plan(&described, asked_at)).await?;
+        let shop = shop.ok_or(OfficeError::NoShop)?;
         let published = self.published_in(&state).await?;
         let from = plan_from(&shop, published.as_deref().map(|kept| &kept.plan), asked_at);
         let before = match published {
@@ -129,7 +132,7 @@ impl Office {
                 seconds: effort.seconds,
             },
         };
-        let search = tokio::task::spawn_blocking(move || {
+        let search = spawn_blocking(move || {
             let before = question.before.as_deref().map(|kept| &kept.plan);
             let made = make_plan(&question.shop, ask, before, &interrupt, &mut ());
             made.map(|made| (question.shop, made))

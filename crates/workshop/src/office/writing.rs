@@ -52,7 +52,8 @@ pub(super) async fn write(inner: Weak<Inner>, mut waiting: mpsc::Receiver<Waitin
 async fn write_some(office: &Office, mut batch: Vec<Waiting>) -> Vec<Waiting> {
     for _ in 0..TRIES_MOST {
         let mut round = Round::decide(office, batch).await;
-        if round.events.is_empty() {
+        // A caller's key is written even when nothing had to change: asked again, nothing must.
+        if round.events.is_empty() && round.answers.is_empty() {
             let left = std::mem::take(&mut round.left);
             round.tell_all();
             return left;
@@ -155,6 +156,7 @@ impl Round {
         }
         let done = Done {
             number: self.after.number,
+            changed: !happenings.is_empty(),
             happenings,
             repeated: false,
         };
