@@ -13,6 +13,7 @@ mod office;
 mod planning;
 mod quote;
 mod staffing;
+mod whatif;
 
 pub use batches::{
     Alone, Batch, BatchPart, BatchReport, BatchStation, PairSaving, WhyAlone, batches,
@@ -28,3 +29,4 @@ pub use office::{
 pub use planning::{Budget, Made, PlanAsk, Rejected, Watch, default_from, make_plan, verify};
 pub use quote::{Quote, QuoteAsk, QuoteError, quote};
 pub use staffing::staffed;
+pub use whatif::{Counted, Tried, WhatIf, WhatIfAsk, WhatIfError, what_if};
