@@ -129,10 +129,15 @@ fn refused(shop: &Shop, from: Moment) -> Vec<Refused> {
         if first != Some(index) {
             continue;
         }
-        out.extend(problem.refusals_of(index).into_iter().map(|refusal| Refused {
-            part: order.part.clone(),
-            refusal,
-        }));
+        out.extend(
+            problem
+                .refusals_of(index)
+                .into_iter()
+                .map(|refusal| Refused {
+                    part: order.part.clone(),
+                    refusal,
+                }),
+        );
     }
     out
 }
