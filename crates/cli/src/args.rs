@@ -13,8 +13,8 @@ const DEFAULT_SEED: u64 = 1;
 /// Plans of each shop that `whatif` makes.
 const DEFAULT_SEEDS: u32 = 8;
 
-/// Search steps of each of them.
-const DEFAULT_TRIAL_STEPS: u64 = 3_000;
+/// Search steps of each of them from the plan they begin with.
+const DEFAULT_FURTHER_STEPS: u64 = 2_000;
 
 const EXIT_CODES: &str = "\
 Exit codes:
@@ -334,9 +334,12 @@ pub(crate) struct WhatifArgs {
     #[arg(long, value_name = "NUMBER", default_value_t = DEFAULT_SEEDS,
           value_parser = clap::value_parser!(u32).range(1..=64))]
     pub(crate) seeds: u32,
-    /// Search steps of each plan.
-    #[arg(long, value_name = "STEPS", default_value_t = DEFAULT_TRIAL_STEPS)]
+    /// Search steps of the plan that a seed begins with, in the shop as it is.
+    #[arg(long, value_name = "STEPS", default_value_t = DEFAULT_ITERATIONS)]
     pub(crate) iterations: u64,
+    /// Search steps from there on, in the shop as it is and with each change.
+    #[arg(long, value_name = "STEPS", default_value_t = DEFAULT_FURTHER_STEPS)]
+    pub(crate) further: u64,
     /// The first seed; the others follow it.
     #[arg(long, value_name = "NUMBER", default_value_t = DEFAULT_SEED)]
     pub(crate) seed: u64,

@@ -1,8 +1,8 @@
 //! With and without a change, seed by seed.
 //!
 //! A search does not find the best plan, and how near it comes depends on its seed. A change is
-//! therefore never judged by one plan: both shops are planned with the same seeds and the same number
-//! of steps, and what counts is the difference of each pair.
+//! therefore never judged by one plan: both shops are planned with the same seeds, from the same
+//! beginnings and with the same number of steps, and what counts is the difference of each pair.
 
 use model::Totals;
 
@@ -10,13 +10,15 @@ use model::Totals;
 /// pairs would all fall on the saving side once in 32 comparisons (0.5 to the fifth) [computed].
 pub const SEEDS_LEAST: usize = 5;
 
-/// One plan's totals.
+/// The totals of two plans of one seed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Trial {
-    /// Seed it was made with.
+pub struct Pair {
+    /// The seed.
     pub seed: u64,
-    /// Its totals.
-    pub totals: Totals,
+    /// Of the shop as it is.
+    pub without: Totals,
+    /// Of the shop with the change.
+    pub with: Totals,
 }
 
 /// A saving over the seeds: positive where the change saves.
@@ -31,12 +33,14 @@ pub struct Spread {
 }
 
 /// What the pairs say about the objective.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Told {
     /// Every pair saves.
     Saves,
     /// Some do not, or there are too few pairs.
     NotToldApart,
+    /// No pair differs.
+    Same,
     /// Every pair costs.
     Costs,
 }
@@ -62,38 +66,30 @@ pub struct Comparison {
     pub told: Told,
 }
 
-/// Compares trials of the same seeds; trials without a partner are left out. `None` without a pair.
+/// Compares pairs; `None` when there is none.
 #[must_use]
-pub fn compare(unchanged: &[Trial], changed: &[Trial]) -> Option<Comparison> {
-    let pairs: Vec<(Totals, Totals)> = changed
-        .iter()
-        .filter_map(|with| {
-            let without = unchanged.iter().find(|one| one.seed == with.seed)?;
-            Some((without.totals, with.totals))
-        })
-        .collect();
-    let over = |of: &dyn Fn(&Totals) -> i64| {
-        spread(
-            pairs
-                .iter()
-                .map(|(without, with)| of(without).saturating_sub(of(with))),
-        )
+pub fn compare(pairs: &[Pair]) -> Option<Comparison> {
+    let over = |of: fn(&Totals) -> i64| {
+        let saved = |pair: &Pair| of(&pair.without).saturating_sub(of(&pair.with));
+        spread(pairs.iter().map(saved))
     };
-    let objective = over(&|totals| totals.objective)?;
+    let objective = over(|totals| totals.objective)?;
     Some(Comparison {
         seeds: pairs.len(),
         objective,
-        changeover: over(&|totals| totals.changeover.0)?,
-        late: over(&|totals| totals.weighted_late.0)?,
-        overtime: over(&|totals| totals.overtime.0)?,
-        late_orders: over(&|totals| i64::from(totals.late_orders))?,
-        unplaced_orders: over(&|totals| i64::from(totals.unplaced_orders))?,
+        changeover: over(|totals| totals.changeover.0)?,
+        late: over(|totals| totals.weighted_late.0)?,
+        overtime: over(|totals| totals.overtime.0)?,
+        late_orders: over(|totals| i64::from(totals.late_orders))?,
+        unplaced_orders: over(|totals| i64::from(totals.unplaced_orders))?,
         told: told(pairs.len(), objective),
     })
 }
 
 fn told(pairs: usize, objective: Spread) -> Told {
-    if pairs < SEEDS_LEAST {
+    if (objective.least, objective.greatest) == (0, 0) {
+        Told::Same
+    } else if pairs < SEEDS_LEAST {
         Told::NotToldApart
     } else if objective.least > 0 {
         Told::Saves
@@ -119,15 +115,20 @@ fn spread(savings: impl Iterator<Item = i64> + Clone) -> Option<Spread> {
     })
 }
 
-/// Places of the comparisons, best first: those that save by their mean saving, then those not told
-/// apart from chance, then those that cost. Equals keep their order.
+/// Places of the comparisons, best first: those that save by their mean saving, then those without a
+/// difference that is told apart from chance, then those that cost. Equals keep their order.
 #[must_use]
 pub fn rank(comparisons: &[Comparison]) -> Vec<usize> {
     let mut places: Vec<usize> = (0..comparisons.len()).collect();
     places.sort_by(|&one, &other| {
         let (one, other) = (&comparisons[one], &comparisons[other]);
         let by_mean = other.objective.mean.total_cmp(&one.objective.mean);
-        one.told.cmp(&other.told).then(by_mean)
+        let group = |told: Told| match told {
+            Told::Saves => 0,
+            Told::NotToldApart | Told::Same => 1,
+            Told::Costs => 2,
+        };
+        group(one.told).cmp(&group(other.told)).then(by_mean)
     });
     places
 }
@@ -149,25 +150,25 @@ mod tests {
     use super::*;
     use units::Seconds;
 
-    fn trials(objectives: &[i64]) -> Vec<Trial> {
-        let seeds = 1_u64..;
-        let trial = |(seed, &objective): (u64, &i64)| Trial {
-            seed,
-            totals: Totals {
-                objective,
-                changeover: Seconds(objective / 60),
-                ..Totals::default()
-            },
+    fn pairs(without: &[i64], with: &[i64]) -> Vec<Pair> {
+        let totals = |objective: i64| Totals {
+            objective,
+            changeover: Seconds(objective / 60),
+            ..Totals::default()
         };
-        seeds.zip(objectives).map(trial).collect()
+        let seeds = (1_u64..).zip(without.iter().zip(with));
+        let pair = |(seed, (&without, &with)): (u64, (&i64, &i64))| Pair {
+            seed,
+            without: totals(without),
+            with: totals(with),
+        };
+        seeds.map(pair).collect()
     }
 
     #[test]
-    fn pairs_are_of_one_seed_and_what_is_saved_is_positive() {
-        let without = trials(&[600, 900, 600, 600, 600, 900]);
-        let mut with = trials(&[480, 540, 540, 540, 540]);
-        with.reverse();
-        let found = compare(&without, &with).unwrap();
+    fn what_is_saved_is_positive_and_five_pairs_are_needed() {
+        let pairs = pairs(&[600, 900, 600, 600, 600], &[480, 540, 540, 540, 540]);
+        let found = compare(&pairs).unwrap();
         assert_eq!(found.seeds, 5);
         // 120, 360, 60, 60 and 60 sixtieths: 660 / 5 = 132 [computed].
         let expected = Spread {
@@ -178,28 +179,24 @@ mod tests {
         assert_eq!(found.objective, expected);
         assert_eq!((found.changeover.least, found.changeover.greatest), (1, 6));
         assert_eq!(found.told, Told::Saves);
-        assert_eq!(
-            compare(&without, &with[..4]).unwrap().told,
-            Told::NotToldApart
-        );
-        assert_eq!(compare(&without, &[]), None);
+        assert_eq!(compare(&pairs[..4]).unwrap().told, Told::NotToldApart);
+        assert_eq!(compare(&[]), None);
     }
 
     #[test]
     fn a_spread_with_zero_in_it_is_not_told_apart() {
-        let without = trials(&[600; 6]);
-        let of = |with: &[i64]| compare(&without, &trials(with)).unwrap().told;
+        let of = |with: &[i64]| compare(&pairs(&[600; 6], with)).unwrap().told;
         assert_eq!(of(&[1, 1, 1, 1, 1, 601]), Told::NotToldApart);
         assert_eq!(of(&[1, 1, 1, 1, 1, 600]), Told::NotToldApart);
-        assert_eq!(of(&[600; 6]), Told::NotToldApart);
+        assert_eq!(of(&[600; 6]), Told::Same);
+        assert_eq!(of(&[600]), Told::Same);
         assert_eq!(of(&[599; 6]), Told::Saves);
         assert_eq!(of(&[601; 6]), Told::Costs);
     }
 
     #[test]
     fn what_saves_goes_before_a_larger_mean_that_is_chance() {
-        let without = trials(&[600; 5]);
-        let of = |with: &[i64]| compare(&without, &trials(with)).unwrap();
+        let of = |with: &[i64]| compare(&pairs(&[600; 5], with)).unwrap();
         let all = [
             of(&[700; 5]),
             of(&[0, 0, 0, 0, 600]),

@@ -16,6 +16,6 @@ mod words;
 
 pub use apply::ApplyError;
 pub use change::{Change, GaugeAxis};
-pub use compare::{Comparison, SEEDS_LEAST, Spread, Told, Trial, by_chance, compare, rank};
+pub use compare::{Comparison, Pair, SEEDS_LEAST, Spread, Told, by_chance, compare, rank};
 pub use suggest::{Candidate, Refused, suggest};
 pub use words::WordsError;

@@ -401,10 +401,11 @@ fn people(shop: &Shop, seen: &Seen) -> Vec<Candidate> {
             change: Change::AnotherPerson {
                 like: person.id.clone(),
             },
-            reason: format!(
-                "{} alike, {sum} of work between them",
-                count(number, "person")
-            ),
+            reason: if number == 1 {
+                format!("{sum} of work")
+            } else {
+                format!("{number} alike, {sum} of work between them")
+            },
         })
         .collect()
 }

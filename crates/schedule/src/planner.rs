@@ -106,6 +106,13 @@ pub fn plan_day(
     }
 }
 
+/// Where a search begins that goes on from a plan made before, perhaps of a shop that was a little
+/// different. Nothing is pinned but orders in progress.
+#[must_use]
+pub fn carried(problem: &Problem<'_>, before: &Plan) -> Sequences {
+    carry_over(problem, &mut Scratch::default(), before, None).lines
+}
+
 /// The effort a day is planned with.
 #[must_use]
 pub fn effort(seed: u64, threads: usize) -> Effort {

@@ -30,6 +30,7 @@ pub(super) fn run(args: &WhatifArgs, printer: &mut Printer) -> Result<Ended, Tro
         seed: args.seed,
         seeds: args.seeds,
         iterations: args.iterations,
+        further: args.further,
         changes,
     };
     let interrupt = interrupt::watch_keyboard()?;

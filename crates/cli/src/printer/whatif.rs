@@ -4,7 +4,7 @@ use super::clock::Clock;
 use super::table::{Side, table, wrapped};
 use super::{CAUTION, INVENTED, counted};
 use model::{Shop, Totals};
-use prospects::{SEEDS_LEAST, Spread, Told, Trial, by_chance};
+use prospects::{SEEDS_LEAST, Spread, Told, by_chance};
 use std::fmt::Write as _;
 use workshop::{Tried, WhatIf, WhatIfAsk};
 
@@ -36,6 +36,7 @@ pub(super) fn told_words(told: Told) -> &'static str {
     match told {
         Told::Saves => "saves",
         Told::NotToldApart => "not told apart from chance",
+        Told::Same => "no difference",
         Told::Costs => "costs",
     }
 }
@@ -90,8 +91,8 @@ fn headline(page: &Page<'_>) -> String {
     out
 }
 
-fn ends(trials: &[Trial]) -> Option<(i64, i64)> {
-    let objectives = || trials.iter().map(|trial| trial.totals.objective);
+fn ends(trials: &[(u64, Totals)]) -> Option<(i64, i64)> {
+    let objectives = || trials.iter().map(|(_, totals)| totals.objective);
     Some((objectives().min()?, objectives().max()?))
 }
 
@@ -102,8 +103,8 @@ fn minutes(objective: i64) -> f64 {
 }
 
 #[allow(clippy::cast_precision_loss)]
-fn mean(trials: &[Trial], of: fn(&Totals) -> i64) -> f64 {
-    let sum: f64 = trials.iter().map(|trial| of(&trial.totals) as f64).sum();
+fn mean(trials: &[(u64, Totals)], of: fn(&Totals) -> i64) -> f64 {
+    let sum: f64 = trials.iter().map(|(_, totals)| of(totals) as f64).sum();
     sum / trials.len().max(1) as f64
 }
 
@@ -189,13 +190,15 @@ fn reasons(page: &Page<'_>) -> String {
 fn basis(page: &Page<'_>) -> String {
     let answer = page.answer;
     let mut text = format!(
-        "{} of each shop, seeds from {}, {} steps each; a change is held against the shop as it is seed by \
-         seed. The audit accepts every plan counted. Saved is what is made least (changeovers, lateness, \
+        "{} of each shop, seeds from {}: {} steps as it is, then {} more as it is and with each change, \
+         held against each other seed by seed. The audit accepts every plan counted; one that \
+         both shops can run counts for both. Saved is what is made least (changeovers, lateness, \
          overtime, orders without a place), in changeover minutes over the whole plan; changeover \
          minutes, weighted late hours and late orders are parts of it, on the mean; a minus is a cost. Money plays no part.",
         counted(page.ask.seeds as usize, "plan", "plans"),
         page.ask.seed,
         page.ask.iterations,
+        page.ask.further,
     );
     let seeds = answer.unchanged.len();
     if seeds < SEEDS_LEAST {

@@ -2,7 +2,7 @@
 
 use super::whatif::Page;
 use model::Totals;
-use prospects::{Candidate, Spread, Told, Trial, by_chance};
+use prospects::{Candidate, Pair, Spread, Told, by_chance};
 use serde_json::{Value, json};
 use workshop::Tried;
 
@@ -19,9 +19,10 @@ pub(crate) fn as_json(page: &Page<'_>) -> Value {
         "seeds": ask.seeds,
         "first_seed": ask.seed,
         "iterations": ask.iterations,
+        "further": ask.further,
         "complete": answer.complete,
         "saving_by_chance": by_chance(answer.tried.len(), answer.unchanged.len()),
-        "unchanged": answer.unchanged.iter().map(trial).collect::<Vec<_>>(),
+        "unchanged": answer.unchanged.iter().map(|(seed, of)| plan(*seed, of)).collect::<Vec<_>>(),
         "changes": changes.map(|(index, one)| tried(index + 1, one)).collect::<Vec<_>>(),
         "left": answer.left.iter().map(named).collect::<Vec<_>>(),
     })
@@ -45,9 +46,9 @@ fn tried(place: usize, one: &Tried) -> Value {
         "verdict": match found.told {
             Told::Saves => "saves",
             Told::NotToldApart => "not-told-apart-from-chance",
+            Told::Same => "no-difference",
             Told::Costs => "costs",
         },
-        "pairs": found.seeds,
         "saved": {
             "objective": spread(found.objective),
             "changeover_seconds": spread(found.changeover),
@@ -56,7 +57,7 @@ fn tried(place: usize, one: &Tried) -> Value {
             "late_orders": spread(found.late_orders),
             "unplaced_orders": spread(found.unplaced_orders),
         },
-        "plans": one.trials.iter().map(trial).collect::<Vec<_>>(),
+        "pairs": one.pairs.iter().map(pair).collect::<Vec<_>>(),
     })
 }
 
@@ -64,10 +65,24 @@ fn spread(spread: Spread) -> Value {
     json!({ "mean": spread.mean, "least": spread.least, "greatest": spread.greatest })
 }
 
-fn trial(trial: &Trial) -> Value {
-    let totals: &Totals = &trial.totals;
+fn plan(seed: u64, of: &Totals) -> Value {
+    let mut plan = json!({ "seed": seed });
+    if let (Some(plan), Value::Object(totals)) = (plan.as_object_mut(), totals(of)) {
+        plan.extend(totals);
+    }
+    plan
+}
+
+fn pair(pair: &Pair) -> Value {
     json!({
-        "seed": trial.seed,
+        "seed": pair.seed,
+        "without": totals(&pair.without),
+        "with": totals(&pair.with),
+    })
+}
+
+fn totals(totals: &Totals) -> Value {
+    json!({
         "objective": totals.objective,
         "changeovers": totals.changeovers,
         "changeover_seconds": totals.changeover.0,
