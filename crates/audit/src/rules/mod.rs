@@ -19,6 +19,7 @@ mod in_progress;
 mod inspector;
 mod load_path;
 mod people;
+mod place;
 mod plan_frame;
 mod predecessor;
 mod promises;
@@ -53,6 +54,7 @@ pub(crate) const CHECKS: &[Check] = &[
     ready::check,
     predecessor::check,
     promises::check,
+    place::check,
     bend_list::check,
     engineering::check,
     developed::check,
@@ -198,6 +200,9 @@ pub const RULES: &[Rule] = &[
     slide::OTHERWISE,
     slide::NOWHERE,
     slide::PAST,
+    place::PINNED,
+    place::PLACE,
+    place::SHARES,
 ];
 
 /// Adds one violation.
