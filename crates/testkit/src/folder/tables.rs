@@ -96,7 +96,7 @@ pub(super) fn parts(shop: &Shop) -> String {
     table.0
 }
 
-fn part_cells(part: &Part) -> [String; 14] {
+fn part_cells(part: &Part) -> [String; 13] {
     let approval = match part.approval {
         Approval::Own => "own",
         Approval::Inspector => "inspector",
@@ -220,7 +220,7 @@ pub(super) fn orders(shop: &Shop) -> String {
     table.0
 }
 
-fn order_cells(order: &WorkOrder, zone: Tz) -> [String; 13] {
+fn order_cells(order: &WorkOrder, zone: Tz) -> [String; 14] {
     [
         order.id.to_string(),
         order.part.to_string(),
