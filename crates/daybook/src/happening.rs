@@ -39,6 +39,25 @@ pub enum Happening {
         /// Why, for people.
         why: String,
     },
+    /// An order was tied to a brake, whatever its row says.
+    OrderPinned {
+        /// Order.
+        #[serde(with = "one")]
+        order: OrderId,
+        /// The brake it must run on.
+        #[serde(with = "one")]
+        brake: BrakeId,
+        /// The orders that have a place on the brake now, this one among them, the first first;
+        /// empty when it has none.
+        #[serde(with = "list", default, skip_serializing_if = "Vec::is_empty")]
+        line: Vec<OrderId>,
+    },
+    /// It is so no more.
+    OrderUnpinned {
+        /// Order.
+        #[serde(with = "one")]
+        order: OrderId,
+    },
     /// The whole floor was described; it replaces what was known.
     FloorDescribed {
         /// Stations on the beds.
@@ -279,6 +298,8 @@ impl Happening {
             Happening::ShopDataTaken { .. } => "shop-data-taken",
             Happening::OrdersTaken { .. } => "orders-taken",
             Happening::OrdersWithdrawn { .. } => "orders-withdrawn",
+            Happening::OrderPinned { .. } => "order-pinned",
+            Happening::OrderUnpinned { .. } => "order-unpinned",
             Happening::FloorDescribed { .. } => "floor-described",
             Happening::BedDescribed { .. } => "bed-described",
             Happening::ChangeoverStarted { .. } => "changeover-started",
@@ -546,7 +567,7 @@ mod tests {
         let unknown = Happening::from_json(r#"{"kind":"?"}"#).expect_err("no kind");
         // The message lists all kinds there are.
         let kinds: Vec<&str> = unknown.0.split('`').skip(3).step_by(2).collect();
-        assert_eq!(kinds.len(), 23, "{kinds:?}");
+        assert_eq!(kinds.len(), 25, "{kinds:?}");
         for kind in kinds {
             assert!(page.contains(&format!("\n| `{kind}` |")), "{kind}");
         }

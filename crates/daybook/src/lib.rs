@@ -20,6 +20,7 @@ pub mod differences;
 mod happening;
 mod ledger;
 mod order_entry;
+mod pins;
 mod policy;
 mod refusal;
 mod shop;
@@ -33,6 +34,7 @@ pub use happening::{
     StepSeconds, Unreadable,
 };
 pub use order_entry::{LotEntry, OrderEntry, ShareEntry};
+pub use pins::Pin;
 pub use policy::Policy;
 pub use refusal::{Refusal, RefusalKind};
 pub use state::{
