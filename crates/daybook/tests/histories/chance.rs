@@ -190,6 +190,9 @@ fn shop_data(site: &mut Site, dice: &mut Pcg64) -> Command {
     }
     if let Some(order) = shop.orders.first_mut().filter(|_| one_in(dice, 2)) {
         order.quantity += dice.random_range(1..20);
+        // Within the runs that an order may be cut into.
+        let least = order.quantity.div_ceil(20);
+        order.run_pieces = order.run_pieces.map(|pieces| pieces.max(least));
         order.weight = dice.random_range(1..9);
     }
     match dice.random_range(0..8) {
