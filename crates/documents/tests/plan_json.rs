@@ -7,7 +7,7 @@ mod small_shop;
 use documents::{REFUSAL_UNITS, read_plan, read_shop, write_plan};
 use model::{
     Baselines, BendUse, Bound, BrakePlan, Changeover, Limit, Plan, Refusal, Run, Segment, Shop,
-    Slid, Station, StationPiece, Step, StepKind, Takedown, Totals, Turned, Unplaced,
+    Slid, Station, StationPiece, Step, StepKind, Takedown, Told, Totals, Turned, Unplaced,
 };
 use proptest::collection::vec;
 use proptest::option;
@@ -303,10 +303,12 @@ fn unplaced() -> impl Strategy<Value = Unplaced> {
 fn totals() -> impl Strategy<Value = Totals> {
     let counts = (any::<u32>(), any::<u32>(), any::<u32>(), any::<u32>());
     let times = (seconds(), seconds(), seconds(), seconds());
-    (counts, times, any::<i64>()).prop_map(
+    let disturbance = (seconds(), any::<u32>());
+    (counts, times, disturbance, any::<i64>()).prop_map(
         |(
             (runs, changeovers, late_orders, unplaced_orders),
             (changeover, run, weighted_late, overtime),
+            (moved, other_brakes),
             objective,
         )| Totals {
             runs,
@@ -317,9 +319,23 @@ fn totals() -> impl Strategy<Value = Totals> {
             weighted_late,
             overtime,
             unplaced_orders,
+            moved,
+            other_brakes,
             objective,
         },
     )
+}
+
+fn told() -> impl Strategy<Value = Told> {
+    let brakes = vec("B[1-9]", 0..3);
+    ("[A-Z]{1,8}", moment(), brakes).prop_map(|(order, start, brakes)| Told {
+        order: OrderId::new(&order).expect("an id"),
+        start,
+        brakes: brakes
+            .iter()
+            .map(|brake| BrakeId::new(brake).expect("an id"))
+            .collect(),
+    })
 }
 
 fn plan() -> impl Strategy<Value = Plan> {
@@ -329,7 +345,7 @@ fn plan() -> impl Strategy<Value = Plan> {
         option::of(any::<u64>()),
         any::<bool>(),
     );
-    let lists = (vec(brake(), 0..3), vec(unplaced(), 0..3));
+    let lists = (vec(brake(), 0..3), vec(unplaced(), 0..3), vec(told(), 0..3));
     let bound = option::of(any::<i64>()).prop_map(|objective| Bound { objective });
     (
         moment(),
@@ -344,7 +360,7 @@ fn plan() -> impl Strategy<Value = Plan> {
                 from,
                 until,
                 (seed, iterations, seconds, verified),
-                (brakes, unplaced),
+                (brakes, unplaced, told),
                 (totals, due_date_order, grouped_by_die),
                 bound,
             )| Plan {
@@ -356,6 +372,7 @@ fn plan() -> impl Strategy<Value = Plan> {
                 seconds,
                 brakes,
                 unplaced,
+                told,
                 totals,
                 baselines: Baselines {
                     due_date_order,
@@ -453,6 +470,7 @@ fn empty_plan() -> Plan {
             takedowns: Vec::new(),
         }],
         unplaced: Vec::new(),
+        told: Vec::new(),
         totals: Totals {
             objective: 400,
             ..Totals::default()

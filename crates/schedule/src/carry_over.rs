@@ -5,9 +5,10 @@
 //! it costs least among a few places.
 
 use crate::greedy::due;
+use crate::planner::Earlier;
 use crate::problem::Problem;
 use crate::timing::{Scratch, time};
-use model::{Plan, Run};
+use model::Run;
 use search::{Sequences, Slot};
 use tooling::ToolingOption;
 use units::{Moment, OrderId};
@@ -25,14 +26,18 @@ pub(crate) struct Carried {
     pub(crate) pinned: Vec<Vec<Slot>>,
 }
 
-/// The lines of the plan made before, and the frozen runs pinned; no job of the order that is left
+/// The lines of the plan made before, and its frozen runs pinned when it is in force; no job of the order that is left
 /// out is in them.
 pub(crate) fn carry_over(
     problem: &Problem<'_>,
     scratch: &mut Scratch,
-    before: &Plan,
+    before: Earlier<'_>,
     left_out: Option<usize>,
 ) -> Carried {
+    let Earlier {
+        plan: before,
+        in_force,
+    } = before;
     let mut pinned = problem.pinned.clone();
     let mut lines = Sequences::new(problem.shop.brakes.len());
     let jobs = problem.jobs.iter();
@@ -49,7 +54,7 @@ pub(crate) fn carry_over(
         let Some(brake) = brakes.iter().position(|brake| brake.id == plan.brake) else {
             continue;
         };
-        let mut frozen = true;
+        let mut frozen = in_force;
         let in_progress = problem.pinned[brake].first().copied();
         let mut runs = plan
             .runs

@@ -32,6 +32,7 @@ mod slide;
 mod staffing;
 mod station;
 mod station_fit;
+mod told;
 mod totals;
 mod turn;
 mod unplaced;
@@ -81,6 +82,7 @@ pub(crate) const CHECKS: &[Check] = &[
     brake_overlap::check,
     inspector::check,
     in_progress::check,
+    told::check,
     totals::check,
     batches::check,
     unplaced::check,
@@ -198,6 +200,9 @@ pub const RULES: &[Rule] = &[
     slide::OTHERWISE,
     slide::NOWHERE,
     slide::PAST,
+    told::ENTRY,
+    told::EARLIER,
+    told::FROZEN,
 ];
 
 /// Adds one violation.

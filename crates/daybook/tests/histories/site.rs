@@ -5,7 +5,7 @@ use audit::judge;
 use daybook::{Command, Happening, Refusal, State};
 use documents::{Base, FileSet, read_shop};
 use model::{Plan, Shop};
-use schedule::{Ask, compile, plan_day};
+use schedule::{Ask, Earlier, compile, plan_day};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 use testkit::write_folder;
@@ -148,7 +148,14 @@ impl Site {
         };
         let mut stop = move |done: u64| done >= steps;
         let before = self.published();
-        let plan = plan_day(&shop, ask, before, &mut stop, &mut ()).plan;
+        let plan = plan_day(
+            &shop,
+            ask,
+            before.map(Earlier::in_force),
+            &mut stop,
+            &mut (),
+        )
+        .plan;
         (shop, plan)
     }
 

@@ -80,6 +80,7 @@ struct Prepared {
 struct Booked {
     change: Prepared,
     worked: Vec<Worked>,
+    start: Moment,
     end: Moment,
 }
 
@@ -130,6 +131,7 @@ impl<'a, 's> Timing<'a, 's> {
             + self.state.late * i64::from(rules.late_hour_minutes)
             + self.state.overtime * 6 * i64::from(rules.overtime_tenths)
             + self.state.unplaced
+            + self.state.disturbance.cost(rules)
     }
 
     /// Orders in progress keep their beds and go on at once.
@@ -214,7 +216,9 @@ impl<'a, 's> Timing<'a, 's> {
             self.try_run(brake, slot, later)
         };
         match end {
-            Some(end) => {
+            Some((start, end)) => {
+                let disturbance = &mut self.state.disturbance;
+                disturbance.run(&problem.told, job.order, brake, start);
                 let order_end = &mut self.state.end_of_order[job.order];
                 *order_end = (*order_end).max(end);
                 let terms = &problem.promises[job.promise];
@@ -232,17 +236,20 @@ impl<'a, 's> Timing<'a, 's> {
                 }
             }
         }
+        if self.state.left_of_order[job.order] == 0 {
+            self.state.disturbance.close(&problem.told, job.order);
+        }
     }
 
-    /// Times one run; `None` when it finds no place before the horizon's end, and then nothing
+    /// Times one run, and tells its start and end; `None` when it finds no place before the horizon's end, and then nothing
     /// has changed: takedowns already made for it are undone.
-    fn try_run(&mut self, brake: usize, slot: Slot, later: &[Slot]) -> Option<Moment> {
+    fn try_run(&mut self, brake: usize, slot: Slot, later: &[Slot]) -> Option<(Moment, Moment)> {
         let takedowns = self.log.as_deref().map_or(0, |log| log.takedowns.len());
         let mut taken_down = Vec::new();
         if let Some(booked) = self.book(brake, slot, later, &mut taken_down) {
-            let end = booked.end;
+            let span = (booked.start, booked.end);
             self.commit(brake, slot, booked);
-            return Some(end);
+            return Some(span);
         }
         self.state.put_back(taken_down);
         if let Some(log) = self.log.as_deref_mut() {
@@ -281,10 +288,12 @@ impl<'a, 's> Timing<'a, 's> {
             self.state.people[setter] = free;
         }
         let worked = worked?;
+        let start = worked.first()?.start;
         let end = worked.last()?.end;
         (end <= problem.until).then_some(Booked {
             change,
             worked,
+            start,
             end,
         })
     }
@@ -576,11 +585,17 @@ impl<'a, 's> Timing<'a, 's> {
             }
             completions.push(end);
         }
+        let absent = sequences.len() < problem.jobs.len();
+        if absent {
+            let left = &state.left_of_order;
+            state.disturbance.close_open(&problem.told, left);
+        }
         if let Some(log) = self.log {
             log.completions = completions;
             log.overtime = state.overtime;
+            log.moved = state.disturbance.moved();
+            log.other_brakes = state.disturbance.other_brakes();
         }
-        let absent = sequences.len() < problem.jobs.len();
         let mut unplaced = state.unplaced;
         let orders = state.left_of_order.iter().zip(&state.missing_of_order);
         for (order, (&left, &missing)) in orders.enumerate() {
@@ -592,6 +607,7 @@ impl<'a, 's> Timing<'a, 's> {
         60 * state.change_work
             + weighted_late * i64::from(rules.late_hour_minutes)
             + state.overtime * 6 * i64::from(rules.overtime_tenths)
+            + state.disturbance.cost(rules)
             + unplaced
     }
 }
