@@ -24,10 +24,12 @@ pub(crate) struct Carried {
     pub(crate) lines: Sequences,
     /// By brake: the runs that must stay first.
     pub(crate) pinned: Vec<Vec<Slot>>,
+    /// By brake: how many of these are in progress or frozen.
+    pub(crate) fixed: Vec<usize>,
 }
 
-/// The lines of the plan made before, and its frozen runs pinned when it is in force; no job of the order that is left
-/// out is in them.
+/// The lines of the plan made before, and its frozen runs pinned when it is in force; no job of the
+/// order that is left out is in them.
 pub(crate) fn carry_over(
     problem: &Problem<'_>,
     scratch: &mut Scratch,
@@ -38,42 +40,61 @@ pub(crate) fn carry_over(
         plan: before,
         in_force,
     } = before;
-    let mut pinned = problem.pinned.clone();
-    let mut lines = Sequences::new(problem.shop.brakes.len());
     let jobs = problem.jobs.iter();
     let mut placed: Vec<bool> = jobs.map(|job| Some(job.order) == left_out).collect();
-    for (line, pinned) in lines.machines.iter_mut().zip(&problem.pinned) {
-        line.extend_from_slice(pinned);
-        for slot in pinned {
+    let mut pinned: Vec<Vec<Slot>> = Vec::new();
+    for (line, &fixed) in problem.pinned.iter().zip(&problem.fixed) {
+        pinned.push(line[..fixed].to_vec());
+        for slot in &line[..fixed] {
             placed[slot.job] = true;
         }
     }
+    let mut fixed = problem.fixed.clone();
+    let mut lines = Sequences {
+        machines: pinned.clone(),
+    };
     let frozen_until = problem.from + problem.shop.rules.frozen;
-    for plan in &before.brakes {
-        let brakes = &problem.shop.brakes;
-        let Some(brake) = brakes.iter().position(|brake| brake.id == plan.brake) else {
-            continue;
-        };
+    let mut new_here = Vec::new();
+    for (brake, machine) in problem.shop.brakes.iter().enumerate() {
+        let before = before.brakes.iter().find(|plan| plan.brake == machine.id);
         let mut frozen = in_force;
-        let in_progress = problem.pinned[brake].first().copied();
-        let mut runs = plan
-            .runs
-            .iter()
-            .filter(|run| run.end > problem.from)
-            .peekable();
+        let in_progress = lines.machines[brake].first().copied();
+        let runs = before.map_or(&[][..], |plan| plan.runs.as_slice());
+        let mut runs = runs.iter().filter(|run| run.end > problem.from).peekable();
         // The order in progress has its place already.
         runs.next_if(|run| in_progress.is_some_and(|slot| is_order(problem, slot.job, &run.order)));
+        let mut others = Vec::new();
         for run in runs {
             frozen &= run.start < frozen_until;
             let Some(slot) = slot_of(problem, brake, run, &placed) else {
                 continue;
             };
             placed[slot.job] = true;
-            lines.machines[brake].push(slot);
             if frozen {
                 pinned[brake].push(slot);
+                fixed[brake] += 1;
+            } else {
+                others.push(slot);
             }
         }
+        // Those with a place come next, with the tools they had.
+        let kept = pinned[brake].clone();
+        for usual in problem.placed(brake) {
+            let same_job = |slot: &&Slot| slot.job == usual.job;
+            let is_out = Some(problem.jobs[usual.job].order) == left_out;
+            if is_out || kept.iter().any(|slot| same_job(&slot)) {
+                continue;
+            }
+            let had = others.iter().find(same_job).copied();
+            if had.is_none() {
+                new_here.push((brake, pinned[brake].len()));
+            }
+            placed[usual.job] = true;
+            pinned[brake].push(had.unwrap_or(*usual));
+        }
+        lines.machines[brake].clone_from(&pinned[brake]);
+        others.retain(|slot| pinned[brake].iter().all(|first| first.job != slot.job));
+        lines.machines[brake].extend(others);
     }
     let had_none = |job: usize| {
         let unplaced = &before.unplaced;
@@ -94,7 +115,40 @@ pub(crate) fn carry_over(
         let without = time(problem, scratch, &lines, i64::MAX, None);
         insert(problem, scratch, &mut lines, &pinned, (job, false), without);
     }
-    Carried { lines, pinned }
+    for (brake, at) in new_here.into_iter().take(TRIED_WELL) {
+        let slot = best_tools(problem, scratch, &mut lines, brake, at);
+        pinned[brake][at] = slot;
+    }
+    Carried {
+        lines,
+        pinned,
+        fixed,
+    }
+}
+
+/// Chooses the tools with which a run that has its place costs least.
+fn best_tools(
+    problem: &Problem<'_>,
+    scratch: &mut Scratch,
+    lines: &mut Sequences,
+    brake: usize,
+    at: usize,
+) -> Slot {
+    let mut best = lines.machines[brake][at];
+    let mut least = time(problem, scratch, lines, i64::MAX, None);
+    for way in 0..problem.ways[best.job].len() {
+        let slot = Slot { way, ..best };
+        if problem.ways[slot.job][way].brake != brake || slot == best {
+            continue;
+        }
+        lines.machines[brake][at] = slot;
+        let cost = time(problem, scratch, lines, least, None);
+        if cost < least {
+            (best, least) = (slot, cost);
+        }
+    }
+    lines.machines[brake][at] = best;
+    best
 }
 
 fn is_order(problem: &Problem<'_>, job: usize, order: &OrderId) -> bool {

@@ -20,6 +20,7 @@ mod insertion;
 mod least_change;
 mod lift;
 mod objective;
+mod placed;
 mod planner;
 mod problem;
 mod replay;

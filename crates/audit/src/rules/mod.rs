@@ -19,6 +19,7 @@ mod in_progress;
 mod inspector;
 mod load_path;
 mod people;
+mod place;
 mod plan_frame;
 mod predecessor;
 mod promises;
@@ -54,6 +55,7 @@ pub(crate) const CHECKS: &[Check] = &[
     ready::check,
     predecessor::check,
     promises::check,
+    place::check,
     bend_list::check,
     engineering::check,
     developed::check,
@@ -200,6 +202,9 @@ pub const RULES: &[Rule] = &[
     slide::OTHERWISE,
     slide::NOWHERE,
     slide::PAST,
+    place::PINNED,
+    place::PLACE,
+    place::SHARES,
     told::ENTRY,
     told::EARLIER,
     told::FROZEN,

@@ -19,7 +19,7 @@ pub(super) const EARLIER: Rule = (
 pub(super) const FROZEN: Rule = (
     "A222",
     "frozen-moved",
-    "orders with frozen runs do not come first on their brake in the earlier plan's order",
+    "orders with frozen runs do not come first on their brake in the earlier plan's order, or a run is marked pinned that was not frozen",
 );
 
 pub(super) fn check(case: &Case, out: &mut Vec<Violation>) {
@@ -118,12 +118,23 @@ fn check_frozen(case: &Case, before: &Plan, out: &mut Vec<Violation>) {
     for line in &case.plan.brakes {
         let earlier = before.brakes.iter().filter(|one| one.brake == line.brake);
         let runs = earlier.flat_map(|line| &line.runs);
-        let here: BTreeSet<&OrderId> = line.runs.iter().map(|run| &run.order).collect();
         let frozen = runs
             .filter(|run| run.end > from && run.start < until)
             .map(|run| &run.order)
-            .filter(|order| is_open(case, order) && here.contains(order));
-        let expected = firsts(frozen);
+            .filter(|order| is_open(case, order));
+        let frozen = firsts(frozen);
+        let marked = line.runs.iter().filter(|run| run.pinned);
+        for run in marked.filter(|run| is_open(case, &run.order)) {
+            if !frozen.contains(&&run.order) {
+                let text = format!("order {} is marked pinned and was not frozen", run.order);
+                broken(out, &FROZEN, &run.name, text);
+            }
+        }
+        let here: BTreeSet<&OrderId> = line.runs.iter().map(|run| &run.order).collect();
+        let expected: Vec<&OrderId> = frozen
+            .into_iter()
+            .filter(|order| here.contains(order))
+            .collect();
         let orders = line.runs.iter().map(|run| &run.order);
         let found = firsts(orders.filter(|order| is_open(case, order)));
         let moved = expected

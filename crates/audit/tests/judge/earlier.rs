@@ -117,13 +117,17 @@ fn told_is_what_the_earlier_plan_says() {
 
 #[test]
 fn frozen_orders_come_first() {
-    let (shop, now) = of_itself();
+    let (mut shop, now) = of_itself();
     let mut earlier = plan();
     earlier.brakes[1].runs.swap(0, 1);
     let names = names_after(&shop, &now, &earlier);
     assert_eq!(names, ["frozen-moved"]);
-    // What is not frozen may change places.
-    let mut shop = shop;
+    // A mark that nothing accounts for.
+    let mut marked = now.clone();
+    marked.brakes[1].runs[0].pinned = true;
+    assert_eq!(judge_after(&shop, &marked, &plan()).violations, []);
     shop.rules.frozen = Seconds(0);
+    assert_eq!(names_after(&shop, &marked, &plan()), ["frozen-moved"]);
+    // What is not frozen may change places.
     assert_eq!(judge_after(&shop, &now, &earlier).violations, []);
 }

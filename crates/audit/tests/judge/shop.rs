@@ -397,6 +397,7 @@ pub(crate) fn order(id: &str, part: &str, quantity: u32, due: &str, weight: u32)
         kit: None,
         after: None,
         brake: None,
+        place: None,
         run_pieces: None,
         certificate: None,
         heat: String::new(),

@@ -1,7 +1,7 @@
 //! A site as its host keeps it: the log as JSON, the state, the plans.
 
 use crate::invariants;
-use audit::judge;
+use audit::{judge, judge_after};
 use daybook::{Command, Happening, Refusal, State};
 use documents::{Base, FileSet, read_shop};
 use model::{Plan, Shop};
@@ -162,7 +162,10 @@ impl Site {
     /// A plan of the shop as it is now stands before the judge.
     pub(crate) fn plan_and_judge(&self, what: &str) -> bool {
         let (shop, plan) = self.make_plan(what, 60);
-        let verdict = judge(&shop, &plan);
+        let verdict = match self.published() {
+            Some(before) => judge_after(&shop, &plan, before),
+            None => judge(&shop, &plan),
+        };
         assert!(
             verdict.violations.is_empty(),
             "{what}: {:#?}",
