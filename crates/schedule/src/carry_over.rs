@@ -5,6 +5,7 @@
 //! it costs least among a few places.
 
 use crate::greedy::due;
+use crate::planner::Earlier;
 use crate::problem::Problem;
 use crate::timing::{Scratch, time};
 use model::{Plan, Run};
@@ -27,14 +28,18 @@ pub(crate) struct Carried {
     pub(crate) fixed: Vec<usize>,
 }
 
-/// The lines of the plan made before, and the frozen runs pinned; no job of the order that is left
-/// out is in them.
+/// The lines of the plan made before, and its frozen runs pinned when it is in force; no job of the
+/// order that is left out is in them.
 pub(crate) fn carry_over(
     problem: &Problem<'_>,
     scratch: &mut Scratch,
-    before: &Plan,
+    before: Earlier<'_>,
     left_out: Option<usize>,
 ) -> Carried {
+    let Earlier {
+        plan: before,
+        in_force,
+    } = before;
     let jobs = problem.jobs.iter();
     let mut placed: Vec<bool> = jobs.map(|job| Some(job.order) == left_out).collect();
     let mut pinned: Vec<Vec<Slot>> = Vec::new();
@@ -51,6 +56,7 @@ pub(crate) fn carry_over(
         let id = &problem.shop.brakes[brake].id;
         let line = before.brakes.iter().find(|line| line.brake == *id);
         let runs = line.map_or(&[][..], |line| line.runs.as_slice());
+        let runs = (runs, in_force);
         let (frozen, others) = frozen_and_others(problem, brake, runs, &mut placed);
         let first = &mut pinned[brake];
         first.extend(frozen);
@@ -115,16 +121,16 @@ fn put_in_others(
 }
 
 /// The runs of a brake in the plan made before that are not over: those that are frozen, the order
-/// in progress aside, and the others.
+/// in progress aside, and the others. A plan that is not in force froze none.
 fn frozen_and_others(
     problem: &Problem<'_>,
     brake: usize,
-    runs: &[Run],
+    (runs, in_force): (&[Run], bool),
     placed: &mut [bool],
 ) -> (Vec<Slot>, Vec<Slot>) {
     let frozen_until = problem.from + problem.shop.rules.frozen;
     let (mut frozen, mut others) = (Vec::new(), Vec::new());
-    let mut is_frozen = true;
+    let mut is_frozen = in_force;
     let in_progress = problem.pinned[brake][..problem.fixed[brake]].first();
     let left = |run: &&Run| run.end > problem.from;
     let mut runs = runs.iter().filter(left).peekable();

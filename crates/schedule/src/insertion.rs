@@ -5,6 +5,7 @@
 //! each time.
 
 use crate::carry_over::carry_over;
+use crate::planner::Earlier;
 use crate::problem::Problem;
 use crate::timing::{Scratch, time};
 use model::Plan;
@@ -59,6 +60,7 @@ pub struct Inserted {
 /// in the problem. An order that is no single job gets none, nor does one that has its place.
 pub fn insert_order(problem: &mut Problem<'_>, before: &Plan, order: usize) -> Inserted {
     let mut scratch = Scratch::default();
+    let before = Earlier::in_force(before);
     let carried = carry_over(problem, &mut scratch, before, Some(order));
     (problem.pinned, problem.fixed) = (carried.pinned, carried.fixed);
     let mut found = Inserted {

@@ -32,6 +32,7 @@ pub fn lift(problem: &Problem<'_>, scratch: &mut Scratch, sequences: &Sequences)
         seconds: None,
         brakes,
         unplaced,
+        told: problem.told.entries(problem.shop),
         totals,
         baselines: model::Baselines::default(),
         bound: Bound::default(),
@@ -461,6 +462,8 @@ impl Writer<'_, '_> {
             weighted_late,
             overtime: Seconds(self.log.overtime),
             unplaced_orders: count(unplaced.len()),
+            moved: Seconds(self.log.moved),
+            other_brakes: count(self.log.other_brakes),
             objective,
         }
     }

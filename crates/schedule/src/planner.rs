@@ -7,6 +7,7 @@ use crate::lift::lift;
 use crate::problem::{Means, Problem, compile_with};
 use crate::side_by_side::side_by_side;
 use crate::timing::{Scratch, time};
+use crate::told::ToldOrders;
 use crate::window::improve;
 use model::{Baselines, Bound, Plan, Shop};
 use search::{Effort, Progress, Sequences, Slot, Stop};
@@ -41,13 +42,31 @@ pub struct Planned {
     pub findings: Vec<Finding>,
 }
 
-/// Plans a shop, from the plan made before when there is one: its runs within the frozen span stay,
-/// the others are where the search begins. Not yet judged: `Plan::verified` is false until the audit
+/// A plan made before.
+#[derive(Clone, Copy, Debug)]
+pub struct Earlier<'a> {
+    /// The plan.
+    pub plan: &'a Plan,
+    /// Whether people go by it: then its runs within the frozen span stay where they are and moving
+    /// others is disturbance. If not it is only where the search begins.
+    pub in_force: bool,
+}
+
+impl<'a> Earlier<'a> {
+    /// A plan that people go by.
+    #[must_use]
+    pub fn in_force(plan: &'a Plan) -> Earlier<'a> {
+        let in_force = true;
+        Earlier { plan, in_force }
+    }
+}
+
+/// Plans a shop, from the plan made before when there is one; see [`Earlier`]. Not yet judged: `Plan::verified` is false until the audit
 /// has accepted it.
 pub fn plan_day(
     shop: &Shop,
     ask: Ask,
-    before: Option<&Plan>,
+    before: Option<Earlier<'_>>,
     stop: &mut dyn Stop,
     progress: &mut dyn Progress,
 ) -> Planned {
@@ -56,6 +75,13 @@ pub fn plan_day(
         ..Means::default()
     };
     let (mut problem, findings) = compile_with(shop, ask.from, means);
+    if let Some(Earlier {
+        plan,
+        in_force: true,
+    }) = before
+    {
+        problem.told = ToldOrders::by(shop, ask.from, plan);
+    }
     let Begun {
         by_due,
         by_die,
@@ -128,7 +154,7 @@ pub struct Begun {
 
 /// Makes both baselines and the start, side by side.
 #[must_use]
-pub fn begin(problem: &Problem<'_>, before: Option<&Plan>, threads: usize) -> Begun {
+pub fn begin(problem: &Problem<'_>, before: Option<Earlier<'_>>, threads: usize) -> Begun {
     let others = before.map_or_else(|| starts(problem), |_| 1);
     let mut ways = side_by_side(threads, 2 + others, |which| {
         let mut scratch = Scratch::default();

@@ -6,6 +6,7 @@ use crate::roster::Roster;
 use crate::running::pin_running;
 use crate::shares::{Shares, split_orders};
 use crate::side_by_side::side_by_side;
+use crate::told::ToldOrders;
 use model::{Limit, Refusal, Shop, WorkOrder};
 use rustc_hash::{FxHashMap, FxHashSet};
 use search::{Place, Slot};
@@ -105,6 +106,8 @@ pub struct Problem<'s> {
     pub(crate) pieces_without: Vec<u32>,
     /// Cost of what can have no place anyway.
     pub(crate) misfit_cost: i64,
+    /// What people go by when there was an earlier plan.
+    pub(crate) told: ToldOrders,
 }
 
 /// What planning makes use of: all there is, unless its worth is to be measured.
@@ -181,6 +184,7 @@ pub fn compile_with(shop: &Shop, from: Moment, means: Means) -> (Problem<'_>, Ve
             .iter()
             .map(|misfit| unplaced_cost(shop, misfit.order, misfit.quantity))
             .sum(),
+        told: ToldOrders::default(),
         misfits: merged,
         promises: shares.promises,
         kits: shares.kits,

@@ -27,4 +27,5 @@ pub use office::{
 };
 pub use planning::{Budget, Made, PlanAsk, Rejected, Watch, default_from, make_plan, verify};
 pub use quote::{Quote, QuoteAsk, QuoteError, quote};
+pub use schedule::Earlier;
 pub use staffing::staffed;

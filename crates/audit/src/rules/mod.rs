@@ -33,6 +33,7 @@ mod slide;
 mod staffing;
 mod station;
 mod station_fit;
+mod told;
 mod totals;
 mod turn;
 mod unplaced;
@@ -83,6 +84,7 @@ pub(crate) const CHECKS: &[Check] = &[
     brake_overlap::check,
     inspector::check,
     in_progress::check,
+    told::check,
     totals::check,
     batches::check,
     unplaced::check,
@@ -203,6 +205,9 @@ pub const RULES: &[Rule] = &[
     place::PINNED,
     place::PLACE,
     place::SHARES,
+    told::ENTRY,
+    told::EARLIER,
+    told::FROZEN,
 ];
 
 /// Adds one violation.

@@ -142,6 +142,7 @@ pub(crate) fn plan() -> Plan {
         seconds: None,
         brakes: vec![first_brake, second_brake],
         unplaced: vec![too_heavy()],
+        told: Vec::new(),
         totals: totals(),
         baselines: Baselines {
             due_date_order: totals(),
@@ -166,6 +167,8 @@ fn totals() -> Totals {
         weighted_late: Seconds(5_613),
         overtime: Seconds(0),
         unplaced_orders: 1,
+        moved: Seconds(0),
+        other_brakes: 0,
         objective: 11_200_590,
     }
 }
