@@ -251,7 +251,8 @@ impl From<OfficeError> for Problem {
                 kind: "key-used",
                 ..Problem::invalid(error.to_string())
             },
-            OfficeError::NoShop => Problem {
+            OfficeError::Job(error) => Problem::invalid(error.to_string()),
+            OfficeError::NoShop | OfficeError::NoPlan => Problem {
                 kind: "not-now",
                 ..Problem::conflict(error.to_string())
             },

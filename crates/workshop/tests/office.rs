@@ -9,10 +9,10 @@ use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 use store::Store;
 use tokio::task::JoinSet;
-use units::{Moment, OrderId};
+use units::{Moment, OrderId, PartId};
 use workshop::{
-    Base, Clock, Command, Effort, Expectation, IdempotencyKey, Office, OfficeError, PLANNER,
-    RefusalKind, Source, Terms, examine, read_folder, verify,
+    Base, Clock, Command, Effort, Enquiry, Expectation, IdempotencyKey, Office, OfficeError,
+    PLANNER, RefusalKind, Source, Terms, Wanted, examine, read_folder, verify,
 };
 
 /// Friday, 4 June 2027, 15:30 in Berlin.
@@ -101,6 +101,7 @@ on_both!(
     the_same_key_happens_once,
     two_offices_have_one_winner,
     a_rush_order_is_weighed_and_not_taken,
+    quotes_are_told_from_the_plan_that_stands,
 );
 
 /// From nothing to a published plan; another program reads it back and its audit accepts it.
@@ -318,4 +319,53 @@ async fn a_rush_order_is_weighed_and_not_taken(database: &scratch::Database) {
     let none = order("RUSH", 0);
     let refused = office.rush(&none, EFFORT, &going_on).await;
     assert!(matches!(refused, Err(OfficeError::Refused(_))));
+}
+
+/// The proposal while nothing is published, then the published plan; many at once, all alike.
+async fn quotes_are_told_from_the_plan_that_stands(database: &scratch::Database) {
+    let office = with_shop(database).await;
+    let enquiry = Enquiry {
+        wanted: Wanted::Known(PartId::new("A-1").unwrap()),
+        quantity: 10,
+        ready: None,
+        due: None,
+        weight: 1,
+        samples: 200,
+        seed: 1,
+    };
+    let early = office.quote(enquiry.clone()).await.unwrap_err();
+    assert!(matches!(early, OfficeError::NoPlan), "{early}");
+    let first = propose(&office).await;
+    let quoted = office.quote(enquiry.clone()).await.unwrap();
+    assert!((quoted.before.number, quoted.published) == (first, false));
+    let publish = Command::Publish {
+        plan: first,
+        expect_published: Some(0),
+    };
+    office
+        .submit("manager", publish, Terms::default())
+        .await
+        .unwrap();
+    let put = office.submit("lead", order("N-1", 5), Terms::default());
+    put.await.unwrap();
+    propose(&office).await;
+    let number = office.state().number;
+    let mut asked = JoinSet::new();
+    for _ in 0..6 {
+        let (office, enquiry) = (office.clone(), enquiry.clone());
+        asked.spawn(async move { office.quote(enquiry).await.unwrap() });
+    }
+    let told = asked.join_all().await;
+    for quoted in &told {
+        assert!((quoted.before.number, quoted.published) == (first, true));
+        assert_eq!(quoted.json(), told[0].json());
+        assert!(quoted.quote.odds.is_some());
+    }
+    assert_eq!(office.state().number, number, "nothing is kept");
+    let nothing = Enquiry {
+        wanted: Wanted::Known(PartId::new("Z-9").unwrap()),
+        ..enquiry
+    };
+    let refused = office.quote(nothing).await.unwrap_err();
+    assert!(matches!(refused, OfficeError::Job(_)), "{refused}");
 }

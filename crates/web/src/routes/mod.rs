@@ -9,6 +9,7 @@ pub(crate) mod pages;
 pub(crate) mod people;
 pub(crate) mod plans;
 pub(crate) mod policy;
+pub(crate) mod quotes;
 pub(crate) mod rush;
 pub(crate) mod sections;
 pub(crate) mod session;
@@ -17,7 +18,7 @@ pub(crate) mod stream;
 pub(crate) mod work;
 
 use crate::app::App;
-use crate::roles::{ASKERS, DECIDERS, FLOOR, READERS};
+use crate::roles::{ASKERS, DECIDERS, ESTIMATORS, FLOOR, READERS};
 use crate::table::{Rule, Table};
 use axum::http::Method;
 use axum::routing::{get, post};
@@ -41,7 +42,7 @@ fn orders_and_plans(table: Table) -> Table {
         .add(Rule::writing(FLOOR).must_match(), routes!(orders::withdraw))
         .add(Rule::writing(FLOOR), routes!(orders::withdraw_many))
         .add(Rule::of(ASKERS).long(), routes!(rush::rush))
-        .add(Rule::of(ASKERS).long(), routes!(rush::quote))
+        .add(Rule::of(ESTIMATORS).long(), routes!(quotes::quote))
         .add(READ, routes!(plans::list))
         .add(READ, routes!(plans::one))
         .add(READ, routes!(plans::published))

@@ -14,6 +14,7 @@ mod front;
 mod kept;
 mod numbers;
 mod proposing;
+mod quoting;
 mod replay;
 mod rush;
 mod writing;
@@ -24,6 +25,7 @@ pub use examine::{Health, examine};
 pub use front::Standing;
 pub use kept::KeptPlan;
 pub use proposing::{Effort, PLANNER};
+pub use quoting::{Enquiry, Quoted};
 pub use rush::Rush;
 
 use daybook::{Command, Expectation, Happening, State};
@@ -33,7 +35,7 @@ use kept::Held;
 use std::fmt;
 use std::sync::{Arc, PoisonError, RwLock};
 use store::{Answer, Event, EventNumber, Site};
-use tokio::sync::{mpsc, oneshot, watch};
+use tokio::sync::{Semaphore, mpsc, oneshot, watch};
 use units::{Moment, Seconds};
 use writing::Waiting;
 
@@ -61,6 +63,7 @@ struct Inner {
     catching_up: tokio::sync::Mutex<()>,
     held: Held,
     fronting: Fronting,
+    quoting: Arc<Semaphore>,
     waiting: mpsc::Sender<Waiting>,
     news: watch::Sender<u64>,
 }
@@ -148,6 +151,7 @@ impl Office {
             catching_up: tokio::sync::Mutex::new(()),
             held: Held::default(),
             fronting: Fronting::default(),
+            quoting: Arc::new(Semaphore::new(quoting::AT_ONCE)),
             waiting,
             news,
         });
