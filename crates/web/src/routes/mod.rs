@@ -47,7 +47,7 @@ fn orders_and_plans(table: Table) -> Table {
         .add(READ, routes!(plans::one))
         .add(READ, routes!(plans::published))
         .add(READ, routes!(plans::proposal))
-        .add(Rule::of(FLOOR), routes!(plans::ask))
+        .add(Rule::of(FLOOR).keyed(), routes!(plans::ask))
         .add(DECIDE.must_match(), routes!(plans::publish))
         .add(READ, routes!(plans::differences))
         .add(READ, routes!(plans::standing))
@@ -90,10 +90,13 @@ fn floor(table: Table) -> Table {
 fn people_and_pages(table: Table) -> Table {
     table
         .add(Rule::of(DECIDERS), routes!(people::list))
-        .add(Rule::of(DECIDERS), routes!(people::put))
+        .add(
+            Rule::of(DECIDERS).keyed().with_secret(),
+            routes!(people::put),
+        )
         .add(Rule::of(DECIDERS), routes!(people::tokens))
-        .add(Rule::of(DECIDERS), routes!(people::add_token))
-        .add(Rule::of(DECIDERS), routes!(people::revoke))
+        .add(Rule::of(DECIDERS).keyed(), routes!(people::add_token))
+        .add(Rule::of(DECIDERS).keyed(), routes!(people::revoke))
         .add(READ, routes!(session::me))
         .add(Rule::open(), routes!(session::sign_in))
         .add(READ, routes!(session::sign_out))

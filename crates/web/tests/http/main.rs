@@ -6,6 +6,7 @@
 mod access;
 mod board;
 mod pages;
+mod people;
 mod quotes;
 mod stream;
 mod support;

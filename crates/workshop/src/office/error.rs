@@ -55,6 +55,9 @@ pub enum OfficeError {
     /// There is no shop data yet.
     #[error("this site has no shop data yet; import a shop folder first")]
     NoShop,
+    /// There is no such account, or no such token in force.
+    #[error("{0}")]
+    Nobody(String),
     /// A question about a plan, and there is none yet.
     #[error("this site has no plan yet to try the job in; ask for a proposal first")]
     NoPlan,
@@ -74,7 +77,12 @@ pub enum OfficeError {
 
 impl From<StoreError> for OfficeError {
     fn from(error: StoreError) -> OfficeError {
-        OfficeError::Store(Arc::new(error))
+        match error {
+            StoreError::NoSuchAccount(_) | StoreError::NoSuchToken(_) => {
+                OfficeError::Nobody(error.to_string())
+            }
+            error => OfficeError::Store(Arc::new(error)),
+        }
     }
 }
 

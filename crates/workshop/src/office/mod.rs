@@ -13,6 +13,7 @@ mod examine;
 mod front;
 mod kept;
 mod numbers;
+mod people;
 mod proposing;
 mod quoting;
 mod replay;
@@ -24,6 +25,7 @@ pub use error::OfficeError;
 pub use examine::{Health, examine};
 pub use front::Standing;
 pub use kept::KeptPlan;
+pub use people::{CONSOLE, PeopleDone, PeopleWish, RESERVED_NAMES};
 pub use proposing::{Effort, PLANNER};
 pub use quoting::{Enquiry, Quoted};
 pub use rush::Rush;
@@ -34,7 +36,7 @@ use front::Fronting;
 use kept::Held;
 use std::fmt;
 use std::sync::{Arc, PoisonError, RwLock};
-use store::{Answer, Event, EventNumber, Site};
+use store::{Answer, Event, EventNumber, Site, StoreError};
 use tokio::sync::{Semaphore, mpsc, oneshot, watch};
 use units::{Moment, Seconds};
 use writing::Waiting;
@@ -290,13 +292,38 @@ impl Office {
         Ok(self.site().events_before(before, limit).await?)
     }
 
-    /// Asks for a plan that takes everything into account that has happened so far.
+    /// Asks for a plan that takes everything into account that has happened so far, and tells the
+    /// number of the last event it will know of at least: what was told before, when the same request
+    /// with the same key has been answered.
     ///
     /// # Errors
-    /// [`OfficeError`] when the store cannot be written.
-    pub async fn want_plan(&self, why: &str) -> Result<(), OfficeError> {
-        let wanted = EventNumber(numbers::signed(self.state().number));
-        Ok(self.site().want_plan(wanted, why, self.now()).await?)
+    /// [`OfficeError::KeyUsed`], and [`OfficeError`] when the store cannot be written.
+    pub async fn want_plan(
+        &self,
+        why: &str,
+        key: Option<&IdempotencyKey>,
+    ) -> Result<u64, OfficeError> {
+        let number = self.state().number;
+        let wanted = EventNumber(numbers::signed(number));
+        let now = self.now();
+        let done = Done {
+            number,
+            happenings: Vec::new(),
+            changed: true,
+            repeated: false,
+        };
+        let answer = key.map(|key| key.answer(&done, now));
+        let asked = self.site().want_plan(wanted, why, now, answer.as_ref());
+        match (asked.await, key) {
+            (Ok(()), _) => Ok(number),
+            (Err(StoreError::KeyTaken { .. }), Some(key)) => {
+                let before = self.site().answer(&key.key).await?;
+                // Forgotten in this very moment, after two days.
+                let before = before.ok_or(OfficeError::Busy)?;
+                Ok(key.check(&before)?.number)
+            }
+            (Err(error), _) => Err(error.into()),
+        }
     }
 
     /// Forgets answers to callers' keys that are older than `kept`.
