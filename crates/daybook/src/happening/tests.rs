@@ -1,6 +1,7 @@
 //! Happenings as JSON.
 
 use super::*;
+use units::{Length, ProfileId};
 
 #[test]
 fn unknown_kinds_and_fields_are_named() {
@@ -22,7 +23,7 @@ fn every_kind_is_documented() {
     let unknown = Happening::from_json(r#"{"kind":"?"}"#).expect_err("no kind");
     // The message lists all kinds there are.
     let kinds: Vec<&str> = unknown.0.split('`').skip(3).step_by(2).collect();
-    assert_eq!(kinds.len(), 25, "{kinds:?}");
+    assert_eq!(kinds.len(), 29, "{kinds:?}");
     for kind in kinds {
         assert!(page.contains(&format!("\n| `{kind}` |")), "{kind}");
     }
@@ -54,6 +55,22 @@ fn times_and_lengths_are_written_plainly() {
     assert!(text.contains(r#""left":"0.396875""#), "{text}");
     let back: StationEntry = serde_json::from_str(&text).expect("read");
     assert_eq!(back, station);
+}
+
+#[test]
+fn changes_of_accounts_and_tokens_are_read_back() {
+    for text in [
+        r#"{"kind":"account-put","account":"M-1","role":"manager","new_password":true}"#,
+        r#"{"kind":"account-put","account":"V-1","role":"viewer","new_password":false,"disabled":true}"#,
+        r#"{"kind":"account-disabled","account":"V-1"}"#,
+        r#"{"kind":"token-made","account":"E-1","token":3,"label":"orders"}"#,
+        r#"{"kind":"token-made","account":"E-1","token":4,"label":"orders","expires":"2027-02-23T05:00:00Z"}"#,
+        r#"{"kind":"token-ended","account":"E-1","token":3}"#,
+    ] {
+        let happening = Happening::from_json(text).expect("read");
+        assert_eq!(happening.to_json().expect("written"), text);
+        assert!(PEOPLE_KINDS.contains(&happening.kind()), "{text}");
+    }
 }
 
 #[test]
