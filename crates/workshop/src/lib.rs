@@ -14,6 +14,7 @@ mod planning;
 mod quote;
 mod quote_json;
 mod staffing;
+mod whatif;
 
 pub use batches::{
     Alone, Batch, BatchPart, BatchReport, BatchStation, PairSaving, WhyAlone, batches,
@@ -33,3 +34,4 @@ pub use quote_json::{PROMISED_ODDS, QuoteSheet, quote_json};
 pub use quoting::{Job, JobError, Rough, Wanted};
 pub use schedule::Earlier;
 pub use staffing::staffed;
+pub use whatif::{Counted, Tried, WhatIf, WhatIfAsk, WhatIfError, what_if};
