@@ -229,7 +229,7 @@ fn sets_owned(shop: &Shop, profile: &ProfileId) -> usize {
 }
 
 /// Brakes by a figure, the largest first, without those at zero.
-fn brakes_by<'s>(shop: &'s Shop, figure: impl Fn(&BrakeId) -> i64) -> Vec<&'s model::Brake> {
+fn brakes_by(shop: &Shop, figure: impl Fn(&BrakeId) -> i64) -> Vec<&model::Brake> {
     let mut brakes: Vec<&model::Brake> = shop.brakes.iter().collect();
     brakes.retain(|brake| figure(&brake.id) > 0);
     brakes.sort_by_key(|brake| std::cmp::Reverse(figure(&brake.id)));

@@ -11,6 +11,7 @@ mod engineering;
 mod folder;
 mod office;
 mod planning;
+mod quicker;
 mod quote;
 mod quote_json;
 mod staffing;

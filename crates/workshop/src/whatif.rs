@@ -6,6 +6,7 @@
 //! changes are worth.
 
 use crate::planning::{Budget, Rejected, Until, judged};
+use crate::quicker::quicker;
 use model::{BrakePlan, Plan, Shop, Totals};
 use prospects::{ApplyError, Candidate, Comparison, Pair, Refused, compare, rank, suggest};
 use schedule::timing::Scratch;
@@ -363,7 +364,9 @@ fn locked<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
     mutex.lock().unwrap_or_else(PoisonError::into_inner)
 }
 
-/// The better plan of a seed counts for both shops when both could run it.
+/// The better plan of a seed counts for both shops when both could run it. Where changes take less
+/// time, the plan of the shop as it is can be run with quicker changes and all else at its time: the
+/// search may have found nothing as good, for it was tuned to the second.
 fn pair(shop: &Shop, base: &Plan, with: &Shop, plan: &Plan) -> Pair {
     let mut pair = Pair {
         seed: base.seed,
@@ -374,6 +377,17 @@ fn pair(shop: &Shop, base: &Plan, with: &Shop, plan: &Plan) -> Pair {
         Less if runs_in(shop, plan) => pair.without = plan.totals,
         Greater if runs_in(with, base) => pair.with = base.totals,
         Less | Equal | Greater => {}
+    }
+    let times_differ = |brake: &model::Brake| {
+        shop.brake(&brake.id)
+            .is_some_and(|old| old.times != brake.times || old.gauge.z != brake.gauge.z)
+    };
+    if with.brakes.iter().any(times_differ)
+        && let Some(quick) = quicker(base, with)
+        && quick.totals.objective < pair.with.objective
+        && runs_in(with, &quick)
+    {
+        pair.with = quick.totals;
     }
     pair
 }

@@ -4,7 +4,7 @@ use super::clock::Clock;
 use super::table::{Side, table, wrapped};
 use super::{CAUTION, INVENTED, counted};
 use model::{Shop, Totals};
-use prospects::{SEEDS_LEAST, Spread, Told, by_chance};
+use prospects::{SEEDS_LEAST, Told, by_chance};
 use std::fmt::Write as _;
 use workshop::{Tried, WhatIf, WhatIfAsk};
 
@@ -109,31 +109,35 @@ fn mean(trials: &[(u64, Totals)], of: fn(&Totals) -> i64) -> f64 {
 }
 
 fn ranking(page: &Page<'_>) -> String {
-    let rows = page.answer.tried.iter().enumerate();
-    let rows: Vec<Vec<String>> = rows.map(|(index, one)| row(index + 1, one, page)).collect();
-    let columns = [
+    let tried = &page.answer.tried;
+    // Most changes place nothing that had no place before.
+    let spreads = tried.iter().map(|one| one.comparison.unplaced_orders);
+    let placing = spreads.map(|spread| (spread.least, spread.greatest));
+    let placing = placing.into_iter().any(|ends| ends != (0, 0));
+    let rows = tried.iter().enumerate();
+    let rows: Vec<Vec<String>> = rows
+        .map(|(index, one)| row(index + 1, one, page, placing))
+        .collect();
+    let mut columns = vec![
         ("", Side::Right),
         ("change", Side::Left),
         ("saves min", Side::Right),
         ("least", Side::Right),
         ("most", Side::Right),
-        ("changeover min", Side::Right),
+        ("change min", Side::Right),
         ("late h", Side::Right),
         ("late orders", Side::Right),
-        ("seeds", Side::Right),
-        ("verdict", Side::Left),
     ];
+    if placing {
+        columns.push(("placed", Side::Right));
+    }
+    columns.push(("verdict", Side::Left));
     format!("\n{}", table(&columns, &rows, page.width))
 }
 
-fn row(place: usize, one: &Tried, page: &Page<'_>) -> Vec<String> {
+fn row(place: usize, one: &Tried, page: &Page<'_>, placing: bool) -> Vec<String> {
     let found = &one.comparison;
-    let seeds = if found.seeds == page.answer.unchanged.len() {
-        found.seeds.to_string()
-    } else {
-        format!("{}, partial", found.seeds)
-    };
-    vec![
+    let mut row = vec![
         place.to_string(),
         one.candidate.change.to_string(),
         whole(found.objective.mean / PER_MINUTE, 0),
@@ -142,21 +146,18 @@ fn row(place: usize, one: &Tried, page: &Page<'_>) -> Vec<String> {
         whole(found.changeover.mean / 60.0, 0),
         whole(found.late.mean / 3_600.0, 1),
         whole(found.late_orders.mean, 1),
-        seeds,
-        verdict(one),
-    ]
-}
-
-fn verdict(one: &Tried) -> String {
-    let unplaced: Spread = one.comparison.unplaced_orders;
-    let words = told_words(one.comparison.told);
-    if unplaced.mean > 0.0 {
-        format!("{words}; {} more placed", whole(unplaced.mean, 1))
-    } else if unplaced.mean < 0.0 {
-        format!("{words}; {} fewer placed", whole(-unplaced.mean, 1))
-    } else {
-        words.to_owned()
+    ];
+    if placing {
+        row.push(whole(found.unplaced_orders.mean, 1));
     }
+    let words = told_words(found.told);
+    row.push(if found.seeds == page.answer.unchanged.len() {
+        words.to_owned()
+    } else {
+        let seeds = counted(found.seeds, "seed", "seeds");
+        format!("{words}; partial, {seeds}")
+    });
+    row
 }
 
 /// Without a sign before what rounds to nothing.
@@ -193,8 +194,9 @@ fn basis(page: &Page<'_>) -> String {
         "{} of each shop, seeds from {}: {} steps as it is, then {} more as it is and with each change, \
          held against each other seed by seed. The audit accepts every plan counted; one that \
          both shops can run counts for both. Saved is what is made least (changeovers, lateness, \
-         overtime, orders without a place), in changeover minutes over the whole plan; changeover \
-         minutes, weighted late hours and late orders are parts of it, on the mean; a minus is a cost. Money plays no part.",
+         overtime, orders without a place), in changeover minutes over the whole plan. Parts of it, \
+         on the mean: minutes of changeovers, weighted late hours, late orders, orders with a place. A \
+         minus is a cost. Money plays no part.",
         counted(page.ask.seeds as usize, "plan", "plans"),
         page.ask.seed,
         page.ask.iterations,
