@@ -56,7 +56,7 @@ async fn search(
         let detail = "Another question of this kind is being answered; ask again in a moment.";
         return Err(Problem::unavailable("busy", detail));
     };
-    app.metrics.rush_planned();
+    app.metrics.rush_planned(site.office.name());
     let interrupt = Interrupt(Arc::default());
     let command = put_orders(rows, new_only);
     Ok(site.office.rush(&command, app.effort, &interrupt.0).await?)
