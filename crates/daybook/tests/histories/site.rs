@@ -1,11 +1,11 @@
 //! A site as its host keeps it: the log as JSON, the state, the plans.
 
 use crate::invariants;
-use audit::judge;
+use audit::{judge, judge_after};
 use daybook::{Command, Happening, Refusal, State};
 use documents::{Base, FileSet, read_shop};
 use model::{Plan, Shop};
-use schedule::{Ask, compile, plan_day};
+use schedule::{Ask, Earlier, compile, plan_day};
 use std::collections::BTreeMap;
 use std::sync::Arc;
 use testkit::write_folder;
@@ -148,14 +148,24 @@ impl Site {
         };
         let mut stop = move |done: u64| done >= steps;
         let before = self.published();
-        let plan = plan_day(&shop, ask, before, &mut stop, &mut ()).plan;
+        let plan = plan_day(
+            &shop,
+            ask,
+            before.map(Earlier::in_force),
+            &mut stop,
+            &mut (),
+        )
+        .plan;
         (shop, plan)
     }
 
     /// A plan of the shop as it is now stands before the judge.
     pub(crate) fn plan_and_judge(&self, what: &str) -> bool {
         let (shop, plan) = self.make_plan(what, 60);
-        let verdict = judge(&shop, &plan);
+        let verdict = match self.published() {
+            Some(before) => judge_after(&shop, &plan, before),
+            None => judge(&shop, &plan),
+        };
         assert!(
             verdict.violations.is_empty(),
             "{what}: {:#?}",

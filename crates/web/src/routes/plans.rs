@@ -271,6 +271,10 @@ pub(crate) struct TotalsView {
     weighted_late_seconds: i64,
     overtime_seconds: i64,
     unplaced_orders: u32,
+    /// Starts off what people were told by the plan before, summed.
+    moved_seconds: i64,
+    /// Orders on another brake than people were told.
+    other_brakes: u32,
     /// In sixtieths of a changeover second.
     objective: i64,
 }
@@ -286,6 +290,8 @@ impl From<&Totals> for TotalsView {
             weighted_late_seconds: totals.weighted_late.0,
             overtime_seconds: totals.overtime.0,
             unplaced_orders: totals.unplaced_orders,
+            moved_seconds: totals.moved.0,
+            other_brakes: totals.other_brakes,
             objective: totals.objective,
         }
     }

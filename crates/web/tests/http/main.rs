@@ -7,6 +7,7 @@ mod access;
 mod board;
 mod pages;
 mod people;
+mod pins;
 mod quotes;
 mod stream;
 mod support;

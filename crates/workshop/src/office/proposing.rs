@@ -4,7 +4,7 @@ use super::error::OfficeError;
 use super::kept::KeptPlan;
 use super::numbers::{signed, unsigned};
 use super::{Office, Terms};
-use crate::{Budget, Made, PlanAsk, default_from, make_plan};
+use crate::{Budget, Earlier, Made, PlanAsk, default_from, make_plan};
 use daybook::{Command, State};
 use model::{Plan, Shop};
 use std::sync::Arc;
@@ -37,6 +37,8 @@ pub(super) struct Question {
     pub(super) shop: Shop,
     pub(super) from: Moment,
     pub(super) before: Option<Arc<KeptPlan>>,
+    /// Whether that one is the published plan, which people go by.
+    pub(super) in_force: bool,
 }
 
 impl Office {
@@ -109,6 +111,7 @@ impl Office {
         let shop = shop.ok_or(OfficeError::NoShop)?;
         let published = self.published_in(&state).await?;
         let from = plan_from(&shop, published.as_deref().map(|kept| &kept.plan), asked_at);
+        let in_force = published.is_some();
         let before = match published {
             Some(plan) => Some(plan),
             None => self.proposal().await?,
@@ -119,6 +122,7 @@ impl Office {
             shop,
             from,
             before,
+            in_force,
         })
     }
 
@@ -139,7 +143,10 @@ impl Office {
             },
         };
         let search = spawn_blocking(move || {
-            let before = question.before.as_deref().map(|kept| &kept.plan);
+            let before = question.before.as_deref().map(|kept| Earlier {
+                plan: &kept.plan,
+                in_force: question.in_force,
+            });
             let began = Instant::now();
             let made = make_plan(&question.shop, ask, before, &interrupt, &mut ());
             (made.map(|made| (question.shop, made)), began.elapsed())
