@@ -13,6 +13,7 @@ mod office;
 mod planning;
 mod quicker;
 mod quote;
+mod quote_json;
 mod staffing;
 mod whatif;
 
@@ -24,10 +25,14 @@ pub use documents::Base;
 pub use engineering::{Ask, PartStudy, RunBend, part_sheet, run_bends};
 pub use folder::{Checked, FolderError, check, check_files, read_folder};
 pub use office::{
-    Account, Clock, Done, Effort, Health, IdempotencyKey, KeptPlan, Office, OfficeError, PLANNER,
-    Rush, Session, Standing, Terms, Token, TokenId, examine,
+    Account, CLASSES, CONSOLE, Clock, Counted, Done, Effort, Enquiry, FilesTaken, Health,
+    IdempotencyKey, JobEnd, KeptPlan, Office, OfficeError, PLANNER, PeopleDone, PeopleWish, Quoted,
+    RESERVED_NAMES, Rush, Session, Standing, Terms, Times, Token, TokenId, examine,
 };
 pub use planning::{Budget, Made, PlanAsk, Rejected, Watch, default_from, make_plan, verify};
 pub use quote::{Quote, QuoteAsk, QuoteError, quote};
+pub use quote_json::{PROMISED_ODDS, QuoteSheet, quote_json};
+pub use quoting::{Job, JobError, Rough, Wanted};
+pub use schedule::Earlier;
 pub use staffing::staffed;
 pub use whatif::{Counted, Tried, WhatIf, WhatIfAsk, WhatIfError, what_if};

@@ -22,7 +22,7 @@ use std::io::Read;
 use std::path::Path;
 use std::time::{SystemTime, UNIX_EPOCH};
 use units::{BrakeId, Moment, Severity};
-use workshop::{Budget, Made, PlanAsk, check_files, default_from, make_plan, read_folder};
+use workshop::{Budget, Earlier, Made, PlanAsk, check_files, default_from, make_plan, read_folder};
 
 /// Carries out one call.
 pub(crate) fn run(command: Command, printer: &mut Printer) -> Result<Ended, Trouble> {
@@ -126,7 +126,13 @@ fn planned(
         },
     };
     let interrupt = interrupt::watch_keyboard()?;
-    let made = make_plan(shop, ask, before, interrupt, &mut printer.progress())?;
+    let made = make_plan(
+        shop,
+        ask,
+        before.map(Earlier::in_force),
+        interrupt,
+        &mut printer.progress(),
+    )?;
     printer.end_progress();
     if interrupt::came() {
         printer.message(&format!(

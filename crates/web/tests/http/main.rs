@@ -6,6 +6,9 @@
 mod access;
 mod board;
 mod pages;
+mod people;
+mod pins;
+mod quotes;
 mod stream;
 mod support;
 mod table;
