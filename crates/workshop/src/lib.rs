@@ -35,4 +35,4 @@ pub use quote_json::{PROMISED_ODDS, QuoteSheet, quote_json};
 pub use quoting::{Job, JobError, Rough, Wanted};
 pub use schedule::Earlier;
 pub use staffing::staffed;
-pub use whatif::{Counted, Tried, WhatIf, WhatIfAsk, WhatIfError, what_if};
+pub use whatif::{Progressed, Tried, WhatIf, WhatIfAsk, WhatIfError, what_if};

@@ -76,7 +76,7 @@ pub enum WhatIfError {
 }
 
 /// Plans made so far, and plans to make as far as is known. Called from several threads.
-pub type Counted<'a> = dyn Fn(usize, usize) + Sync + 'a;
+pub type Progressed<'a> = dyn Fn(usize, usize) + Sync + 'a;
 
 /// Plans the shop as it is, then with each change, always with the same seeds and as many steps; every
 /// plan that counts has been accepted by the judge. Plans are made side by side, which has no
@@ -93,7 +93,7 @@ pub fn what_if(
     shop: &Shop,
     ask: &WhatIfAsk,
     interrupt: &AtomicBool,
-    counted: &Counted<'_>,
+    counted: &Progressed<'_>,
 ) -> Result<WhatIf, WhatIfError> {
     // Those asked for are made first: a mistake in the tenth must not show after nine were planned.
     let mut changed = apply_all(shop, ask.changes.clone())?;
