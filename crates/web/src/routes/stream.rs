@@ -113,9 +113,7 @@ impl Reader {
                     Err(_) => {}
                 }
             }
-            if !self.still_welcome().await {
-                return None;
-            }
+            let who = self.still_welcome().await?;
             if self.site.office.state().number <= self.last {
                 continue;
             }
@@ -125,13 +123,22 @@ impl Reader {
             }
             self.waiting = read
                 .into_iter()
-                .map(|one| EventView::of(one.number.number(), one.at, one.who, one.kind, &one.json))
+                .map(|one| {
+                    EventView::of(
+                        who.role,
+                        one.number.number(),
+                        one.at,
+                        one.who,
+                        one.kind,
+                        &one.json,
+                    )
+                })
                 .collect();
         }
     }
 
-    async fn still_welcome(&self) -> bool {
+    async fn still_welcome(&self) -> Option<Who> {
         let who = access::identify(&self.app, &self.site, &self.headers, self.peer).await;
-        matches!(who, Ok(Some(_)))
+        who.ok().flatten()
     }
 }

@@ -6,6 +6,8 @@
 mod access;
 mod board;
 mod pages;
+mod people;
+mod quotes;
 mod stream;
 mod support;
 mod table;
