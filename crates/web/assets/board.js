@@ -7,6 +7,9 @@
   const net = document.getElementById("net");
   const news = document.getElementById("news");
   const word = document.querySelector("meta[name=csrf]");
+  // With several sites, addresses begin with the site's part.
+  const head = document.body.dataset.head || "";
+  const api = `/api/v1${head}`;
   const wall = document.body.classList.contains("wall");
   // Common practice, no source: often enough that the clock on a page is right.
   const FRESH_EVERY = 60_000;
@@ -67,7 +70,7 @@
     fetching = true;
     try {
       const answer = await fetch(location.href, { headers: { accept: "text/html" } });
-      if (answer.redirected && new URL(answer.url).pathname === "/sign-in") {
+      if (answer.redirected && new URL(answer.url).pathname.endsWith("/sign-in")) {
         back();
         net.textContent = "You are signed out. Load the page again to sign in.";
         net.hidden = false;
@@ -182,6 +185,13 @@
     event.preventDefault();
     send(event.target);
   });
+  // Where a page goes back to after a choice: to exactly what is looked at.
+  document.addEventListener("submit", (event) => {
+    const next = event.target.querySelector("input[name=next]");
+    if (event.target.id === "lengths" && next) {
+      next.value = location.pathname.slice(head.length) + location.search;
+    }
+  });
   document.addEventListener("input", (event) => {
     event.target.dataset.touched = "yes";
   });
@@ -192,9 +202,9 @@
     out.addEventListener("click", async () => {
       const headers = word ? { "x-csrf-token": word.content } : {};
       try {
-        await fetch("/api/v1/session", { method: "DELETE", headers });
+        await fetch(`${api}/session`, { method: "DELETE", headers });
         if ("caches" in window) await caches.delete("board-1");
-        location.assign("/sign-in");
+        location.assign(`${head}/sign-in`);
       } catch {
         lost();
       }
@@ -211,7 +221,7 @@
   }
   const KINDS = (document.body.dataset.kinds || "").split(" ").filter(Boolean);
   function listen() {
-    const stream = new EventSource(`/api/v1/stream?after=${seen}`);
+    const stream = new EventSource(`${api}/stream?after=${seen}`);
     for (const kind of KINDS) stream.addEventListener(kind, told);
     stream.addEventListener("message", told);
     stream.addEventListener("open", () => {

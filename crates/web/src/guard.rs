@@ -83,6 +83,20 @@ pub(crate) fn is_foreign(app: &App, headers: &HeaderMap) -> bool {
     }
 }
 
+/// Answers are not compressed for pages of another origin. The length of a compressed answer tells
+/// whether something the asker chose stands in it twice; whoever can make a browser ask again and again
+/// could so guess what a page holds, letter by letter.
+pub(crate) async fn plain_for_others(
+    State(app): State<App>,
+    mut request: Request,
+    next: Next,
+) -> Response {
+    if is_foreign(&app, request.headers()) {
+        request.headers_mut().remove(header::ACCEPT_ENCODING);
+    }
+    next.run(request).await
+}
+
 /// Whether a method changes nothing.
 pub(crate) fn is_reading(method: &Method) -> bool {
     matches!(*method, Method::GET | Method::HEAD)

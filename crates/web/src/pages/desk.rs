@@ -50,9 +50,9 @@ impl Desk<'_> {
                     (compare(published, proposal, self.state, self.frame.reader, (self.frame.clock, self.sought.wants_all())))
                 }
                 (self.day(kept, open.is_some() && published.is_some(), is_published))
-                (load::load(kept, self.frame.clock))
-                (lists::late(kept, self.frame.clock, &self.sought))
-                (lists::unplaced(&kept.plan, &self.sought))
+                (load::load(kept, self.frame.clock, self.frame.now))
+                (lists::late(kept, self.frame.clock, &self.sought, self.frame.reader.lengths))
+                (lists::unplaced(&kept.plan, &self.sought, self.frame.reader.lengths))
                 (lists::totals(&kept.plan))
             }
             (lists::findings(&self.findings))
@@ -97,6 +97,11 @@ impl Desk<'_> {
                     strong { "Proposal " (kept.number) } ", " (span) ", made " (clock.short(kept.made_at)) "."
                 }
                 @if let Some(revision) = self.state.revision { " The shop data are revision " (revision) " of the shop folder." }
+            }
+            @if self.frame.reader.reports {
+                @let to = |size: &str| format!("/api/v1/plans/{}/paper?size={size}", kept.number);
+                p.paper { "On paper, run lists of two days and all changeover sheets: "
+                    a href=(to("a4")) { "A4" } ", " a href=(to("letter")) { "letter" } " (PDF)." }
             }
             @if self.published.is_none() {
                 p.note { "No plan is published. This is a proposal; the floor does not work to it." }

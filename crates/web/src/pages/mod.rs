@@ -6,6 +6,8 @@
 pub(crate) mod bench;
 pub(crate) mod desk;
 pub(crate) mod frame;
+pub(crate) mod lengths;
+pub(crate) mod sites;
 pub(crate) mod sought;
 pub(crate) mod wall;
 
