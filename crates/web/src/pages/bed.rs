@@ -215,7 +215,7 @@ pub(crate) fn stations(
                 @let any = bed.iter().any(|one| one.fate == fate);
                 @if any {
                     section {
-                        h4 { (heading(fate)) }
+                        h3 { (heading(fate)) }
                         ol {
                             @for (index, one) in bed.iter().enumerate().filter(|(_, one)| one.fate == fate) {
                                 li value=(index + 1) { (station(shop, one, of, lengths)) }

@@ -38,7 +38,7 @@ fn bend(
     let picture = study.and_then(|one| one.picture.as_deref());
     html! {
         div.bend {
-            h4 { "Bend " (work.bend) @if work.hit > 1 { ", hit " (work.hit) } }
+            h3 { "Bend " (work.bend) @if work.hit > 1 { ", hit " (work.hit) } }
             p.at { "at station " strong { (work.station + 1) } @if let Some(station) = station { ": " (station.punch) " over " (station.die) ", " (lengths.opening(station.v)) } }
             p.gauge {
                 span { "X " strong { (lengths.gauge(work.x)) } }

@@ -121,6 +121,7 @@ impl Frame<'_> {
                     a.skip href="#main" { "Skip to the content" }
                     p #net role="alert" hidden {}
                     p #news role="status" hidden { span { "Something has changed. " } button type="button" { "Show it" } }
+                    p #done role="status" {}
                     noscript { p.note { "This browser runs no script: pages can be read, and the buttons do nothing. Load the page again to see what has changed." } }
                     header.top {
                         nav aria-label="Pages" {
@@ -256,7 +257,7 @@ impl Send<'_> {
 
 /// A page that says why there is nothing to see.
 pub(crate) fn nothing(frame: &Frame<'_>, title: &str, said: &str) -> Markup {
-    frame.page(&html! { h1 { (title) } p { (said) } p { a href="/" { "To the plan" } } })
+    frame.page(&html! { h1 { (title) } p { (said) } p { a.step href="/" { "To the plan" } } })
 }
 
 #[cfg(test)]

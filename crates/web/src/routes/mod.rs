@@ -10,6 +10,7 @@ pub(crate) mod paper;
 pub(crate) mod people;
 pub(crate) mod plans;
 pub(crate) mod policy;
+pub(crate) mod quote_page;
 pub(crate) mod quotes;
 pub(crate) mod rush;
 pub(crate) mod sections;
@@ -109,6 +110,12 @@ fn people_and_pages(table: Table) -> Table {
         .add(Rule::open(), routes!(health::description))
         .page(Rule::open(), Method::GET, "/", get(pages::desk))
         .page(Rule::open(), Method::GET, "/wall", get(pages::wall))
+        .page(
+            Rule::open().long(),
+            Method::GET,
+            "/quote",
+            get(quote_page::quote),
+        )
         .page(Rule::open(), Method::GET, SITES, get(pages::sites))
         .page(Rule::open(), Method::POST, "/lengths", post(pages::lengths))
         .page(

@@ -138,6 +138,7 @@ pub(crate) async fn desk(
         published,
         proposal,
         standing: site.office.standing(),
+        planning_since: site.office.standing_since(),
         findings: site.office.findings(),
         sought: sought.map(|Query(sought)| sought).unwrap_or_default(),
     };
