@@ -2,6 +2,7 @@
 
 use crate::floor_entry::StationEntry;
 use crate::happening::{Calibrated, Evidence, PlannedChange, Source};
+use crate::pins::Pin;
 use crate::policy::Policy;
 use documents::Base;
 use model::{BedStation, BrakeDown, Floor, Run, StepKind, WorkOrder};
@@ -29,6 +30,8 @@ pub struct State {
     pub orders: BTreeMap<OrderId, OrderState>,
     /// Orders by arrival.
     pub(crate) queue: BTreeMap<u64, OrderId>,
+    /// Orders that somebody tied to a brake.
+    pub(crate) pins: BTreeMap<OrderId, Pin>,
     /// Orders as the folder had them when they were taken from it.
     pub(crate) imported: BTreeMap<OrderId, Arc<WorkOrder>>,
     /// The floor as the folder described it last.

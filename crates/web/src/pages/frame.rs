@@ -14,7 +14,7 @@ use units::{BrakeId, Moment};
 /// asks for by name.
 const KINDS: &str = "bed-described brake-down brake-up calibration-accepted \
     calibration-offered calibration-refused changeover-finished changeover-started \
-    floor-described orders-taken orders-withdrawn pieces-counted \
+    floor-described order-pinned order-unpinned orders-taken orders-withdrawn pieces-counted \
     policy-changed proposal-made published run-finished \
     run-paused run-resumed run-started section-back \
     section-out shop-data-taken takedown-done";

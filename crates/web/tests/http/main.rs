@@ -8,6 +8,7 @@ mod board;
 mod packed;
 mod pages;
 mod people;
+mod pins;
 mod quotes;
 mod sites;
 mod stream;
