@@ -126,4 +126,6 @@ pub enum Expectation {
     Policy(EventNumber),
     /// The published plan's; 0: none is published.
     Published(EventNumber),
+    /// The revision of the shop's files; 0: none were taken yet.
+    ShopData(u64),
 }

@@ -14,6 +14,7 @@
 
 mod apply;
 pub mod calibration;
+mod checkpoint;
 mod command;
 mod decide;
 pub mod differences;

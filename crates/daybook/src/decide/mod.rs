@@ -112,6 +112,13 @@ impl State {
                 let current = self.published.as_ref().map_or(0, |now| now.number);
                 ("the published plan".to_owned(), *expected, current)
             }
+            Expectation::ShopData(expected) => {
+                let current = self.revision.unwrap_or(0);
+                if *expected != current {
+                    return Err(Refusal::stale_revision(current));
+                }
+                return Ok(());
+            }
         };
         if expected == current {
             Ok(())

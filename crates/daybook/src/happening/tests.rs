@@ -1,6 +1,7 @@
 //! Happenings as JSON.
 
 use super::*;
+use units::{Length, ProfileId};
 
 #[test]
 fn unknown_kinds_and_fields_are_named() {

@@ -73,7 +73,7 @@ async fn search(app: &App, site: &Site, command: &Command) -> Result<Rush, Probl
         let detail = "Another question of this kind is being answered; ask again in a moment.";
         return Err(Problem::unavailable("busy", detail));
     };
-    app.metrics.rush_planned();
+    app.metrics.rush_planned(site.office.name());
     let interrupt = Interrupt(Arc::default());
     Ok(site.office.rush(command, app.effort, &interrupt.0).await?)
 }
