@@ -69,6 +69,8 @@ fn page_site(app: &App, path: &str) -> PageSite {
             Some(site) if !rest.starts_with("api/") => {
                 PageSite::Named(site.clone(), format!("/{rest}"))
             }
+            // The API has paths of its own for sites.
+            Some(_) => PageSite::Any,
             // The page says that there is none of that name.
             _ => PageSite::Unclear(format!("{SITES}?site={name}")),
         };
