@@ -11,9 +11,11 @@ mod engineering;
 mod folder;
 mod office;
 mod planning;
+mod quicker;
 mod quote;
 mod quote_json;
 mod staffing;
+mod whatif;
 
 pub use batches::{
     Alone, Batch, BatchPart, BatchReport, BatchStation, PairSaving, WhyAlone, batches,
@@ -33,3 +35,4 @@ pub use quote_json::{PROMISED_ODDS, QuoteSheet, quote_json};
 pub use quoting::{Breaks, Job, JobError, Odds, Rough, Wanted};
 pub use schedule::Earlier;
 pub use staffing::staffed;
+pub use whatif::{Progressed, Tried, WhatIf, WhatIfAsk, WhatIfError, what_if};
