@@ -172,7 +172,7 @@ impl Chart<'_> {
         let open = brake.map_or_else(Vec::new, |brake| staffed(&kept.shop, brake, scale.window));
         let downs = self.state.downs.iter().filter(|down| down.brake == *id);
         html! {
-            g role="group" aria-label=(format!("Brake {id}")) data-brake=[self.pins.then_some(id)] data-top=[self.pins.then(|| n(top + 14.0))] {
+            g role="group" aria-label=(format!("Brake {id}")) data-brake=[self.pins.then_some(id)] {
                 rect.row x=(n(NAMES)) y=(n(top + 14.0)) width=(n(TIME)) height=(n(BAR + 12.0)) {}
                 @for span in open {
                     @if let Some((x, width)) = scale.span(span.start, span.end) {
