@@ -32,6 +32,7 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("exact", &["search"]),
     ("audit", &["units", "model"]),
     ("documents", &["units", "model"]),
+    ("drawing", &["units", "model", "bending"]),
     ("daybook", &["units", "model", "documents"]),
     ("paper", &["units", "model", "shape", "study", "documents"]),
     ("store", &["units", "model"]),
@@ -79,6 +80,7 @@ const ARROWS: &[(&str, &[&str])] = &[
             "exact",
             "audit",
             "documents",
+            "drawing",
             "paper",
             "store",
             "workshop",
@@ -88,7 +90,7 @@ const ARROWS: &[(&str, &[&str])] = &[
     ),
     ("testkit", &["units", "model", "search"]),
     ("scratch", &[]),
-    ("xtask", &["audit", "documents"]),
+    ("xtask", &["audit", "documents", "drawing"]),
     (
         "trials",
         &[
