@@ -1,6 +1,9 @@
 //! The command line.
 
+pub(crate) mod exchange;
+
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
+use exchange::{DrawingArgs, PartArgs};
 use std::net::SocketAddr;
 use std::path::PathBuf;
 
@@ -70,11 +73,20 @@ pub(crate) enum Command {
     #[command(
         after_help = "Examples:\n  brakewright quote demo-shop --part CH-203 --quantity 80\n  \
                       brakewright quote demo-shop --bends 12 --length 800 --width 650 --thickness 2 \
-                      --material 1.4301 --quantity 80\n  brakewright plan demo-shop --json > \
+                      --material 1.4301 --quantity 80\n  brakewright quote demo-shop --dxf lid.dxf \
+                      --thickness 1.5 --material DC01 --angle 90 --radius 2 --quantity 80\n  \
+                      brakewright plan demo-shop --json > \
                       monday.json; brakewright quote demo-shop --part CH-203 --quantity 80 --after \
                       monday.json"
     )]
     Quote(QuoteArgs),
+    /// Make a part of a flat pattern: blank, bends and outside legs, as rows for parts.csv and bends.csv.
+    #[command(
+        after_help = "Examples:\n  brakewright part demo-shop --dxf lid.dxf --id LD-1 --thickness 1.5 \
+                      --material DC01 --angle 90 --radius 2\n  brakewright part demo-shop --dxf \
+                      lid.dxf --layers ours.toml --id LD-1 --thickness 1.5 --material DC01 --out rows"
+    )]
+    Part(PartArgs),
     /// Judge a plan: every rule it breaks, or that it breaks none.
     #[command(
         after_help = "Example:\n  brakewright plan demo-shop --json > plan.json; brakewright \
@@ -246,7 +258,8 @@ pub(crate) enum PaperSize {
 
 /// `quote`.
 #[derive(Debug, ClapArgs)]
-#[command(group(clap::ArgGroup::new("what").required(true).args(["part", "bends"])))]
+#[command(group(clap::ArgGroup::new("what").required(true).args(["part", "bends", "dxf"])))]
+#[command(group(clap::ArgGroup::new("described").args(["bends", "dxf"])))]
 pub(crate) struct QuoteArgs {
     /// The shop folder: the one that holds shop.toml.
     pub(crate) folder: PathBuf,
@@ -257,6 +270,11 @@ pub(crate) struct QuoteArgs {
     #[arg(long, value_name = "NUMBER", value_parser = clap::value_parser!(u8).range(1..=60),
           requires_all = ["length", "width", "thickness", "material"])]
     pub(crate) bends: Option<u8>,
+    /// A part by its flat pattern, an ASCII DXF file.
+    #[arg(long, value_name = "FILE", requires_all = ["thickness", "material"])]
+    pub(crate) dxf: Option<PathBuf>,
+    #[command(flatten)]
+    pub(crate) drawing: DrawingArgs,
     /// Blank along the bend lines, in mm or with a unit.
     #[arg(long, value_name = "MM", requires = "bends")]
     pub(crate) length: Option<String>,
@@ -264,10 +282,10 @@ pub(crate) struct QuoteArgs {
     #[arg(long, value_name = "MM", requires = "bends")]
     pub(crate) width: Option<String>,
     /// Sheet thickness.
-    #[arg(long, value_name = "MM", requires = "bends")]
+    #[arg(long, value_name = "MM", requires = "described")]
     pub(crate) thickness: Option<String>,
     /// Material, by its id.
-    #[arg(long, value_name = "MATERIAL", requires = "bends")]
+    #[arg(long, value_name = "MATERIAL", requires = "described")]
     pub(crate) material: Option<String>,
     /// Outside height of the flanges, instead of the width in equal parts.
     #[arg(long, value_name = "MM", requires = "bends")]

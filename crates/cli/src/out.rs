@@ -50,6 +50,15 @@ const PICTURES: Kind = Kind {
     begins: INDEX_BEGINS,
 };
 
+const ROWS: Kind = Kind {
+    ours: |name| ROW_NAMES.contains(&name),
+    sign: ROW_NAMES[0],
+    begins: documents::PART_ROWS_BEGIN,
+};
+
+/// The files with a part's rows.
+const ROW_NAMES: [&str; 2] = ["parts.csv", "bends.csv"];
+
 /// Whether the folder may be written: it is not there, or empty, or holds an earlier output of this
 /// program and nothing else.
 pub(crate) fn may_be_written(folder: &Path) -> Result<(), Trouble> {
@@ -59,6 +68,25 @@ pub(crate) fn may_be_written(folder: &Path) -> Result<(), Trouble> {
 /// The same for a folder of pictures.
 pub(crate) fn pictures_may_be_written(folder: &Path) -> Result<(), Trouble> {
     may_hold(folder, &PICTURES)
+}
+
+/// The same for a folder of a part's rows. A shop's own folder holds more and is never written.
+pub(crate) fn rows_may_be_written(folder: &Path) -> Result<(), Trouble> {
+    may_hold(folder, &ROWS)
+}
+
+/// Writes a part's rows. Answers with a line that says what was written.
+pub(crate) fn write_rows(folder: &Path, parts: String, bends: String) -> Result<String, Trouble> {
+    rows_may_be_written(folder)?;
+    let rows = [parts.into_bytes(), bends.into_bytes()];
+    let names = ROW_NAMES.into_iter().map(str::to_owned);
+    let files: Vec<(String, Vec<u8>)> = names.zip(rows).collect();
+    place(folder, &files)?;
+    Ok(format!(
+        "Wrote {} into {}.",
+        ROW_NAMES.join(" and "),
+        folder.display()
+    ))
 }
 
 fn may_hold(folder: &Path, kind: &Kind) -> Result<(), Trouble> {

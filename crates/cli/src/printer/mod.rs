@@ -7,6 +7,7 @@ pub(crate) mod bed_drawing;
 pub(crate) mod clock;
 pub(crate) mod csv_list;
 pub(crate) mod day_plan;
+pub(crate) mod drawn_part;
 pub(crate) mod findings;
 pub(crate) mod part_sheet;
 pub(crate) mod progress;

@@ -3,6 +3,7 @@
 use crate::tree::{Fault, Tree};
 use audit::RULES;
 use documents::CODES;
+use drawing::CODES as OF_DRAWINGS;
 use std::collections::BTreeMap;
 
 /// The page.
@@ -17,11 +18,15 @@ pub(crate) fn check(tree: &Tree) -> Vec<Fault> {
             format!("| {} | {severity} | {} |", code.code, code.meaning),
         )
     });
+    let drawings = OF_DRAWINGS.iter().map(|code| {
+        let row = format!("| {} | error | {} |", code.code, code.meaning);
+        (code.code, row)
+    });
     let rules = RULES
         .iter()
         .map(|(code, name, when)| (*code, format!("| {code} | `{name}` | {when} |")));
     let mut faults = Vec::new();
-    for (code, row) in findings.chain(rules) {
+    for (code, row) in findings.chain(drawings).chain(rules) {
         if known.insert(code, row).is_some() {
             faults.push(Fault::new(
                 PAGE,
@@ -62,7 +67,7 @@ fn compare(page: &str, known: &BTreeMap<&str, String>) -> Vec<Fault> {
 /// The code of a table row such as `| D101 | …`.
 fn row_code(line: &str) -> Option<&str> {
     let cell = line.strip_prefix("| ")?.split(" |").next()?;
-    let digits = cell.strip_prefix(['D', 'A'])?;
+    let digits = cell.strip_prefix(['D', 'G', 'A'])?;
     (digits.len() == 3 && digits.bytes().all(|byte| byte.is_ascii_digit())).then_some(cell)
 }
 
@@ -99,6 +104,7 @@ mod tests {
 
     #[test]
     fn an_empty_page_lacks_every_code() {
-        assert_eq!(check(&Tree::default()).len(), CODES.len() + RULES.len());
+        let all = CODES.len() + OF_DRAWINGS.len() + RULES.len();
+        assert_eq!(check(&Tree::default()).len(), all);
     }
 }

@@ -1,0 +1,52 @@
+//! Arguments of the calls that carry things in and out in formats of other programs.
+
+use clap::Args as ClapArgs;
+use std::path::PathBuf;
+
+/// How a drawing is read, and what it does not say.
+#[derive(Debug, Default, ClapArgs)]
+pub(crate) struct DrawingArgs {
+    /// What each layer of the drawing holds; config/drawing.toml explains every key and is used when
+    /// none is named.
+    #[arg(long, value_name = "FILE", requires = "dxf")]
+    pub(crate) layers: Option<PathBuf>,
+    /// Unit of the drawing's lengths, before the one the file names: mm, cm, m, in or ft.
+    #[arg(long, value_name = "UNIT", requires = "dxf")]
+    pub(crate) units: Option<String>,
+    /// Included angle of bends whose layer says none, in degrees: 90 is square.
+    #[arg(long, value_name = "DEGREES", requires = "dxf")]
+    pub(crate) angle: Option<f64>,
+    /// Inside radius of bends whose layer says none.
+    #[arg(long, value_name = "MM", requires = "dxf")]
+    pub(crate) radius: Option<String>,
+}
+
+/// `part`.
+#[derive(Debug, ClapArgs)]
+pub(crate) struct PartArgs {
+    /// The shop folder: the one that holds shop.toml. Nothing in it is changed.
+    pub(crate) folder: PathBuf,
+    /// The flat pattern, an ASCII DXF file.
+    #[arg(long, value_name = "FILE")]
+    pub(crate) dxf: PathBuf,
+    #[command(flatten)]
+    pub(crate) drawing: DrawingArgs,
+    /// Id of the part.
+    #[arg(long, value_name = "PART")]
+    pub(crate) id: String,
+    /// What people call it; the file's name when left out.
+    #[arg(long, value_name = "NAME")]
+    pub(crate) name: Option<String>,
+    /// Sheet thickness, in mm or with a unit.
+    #[arg(long, value_name = "MM")]
+    pub(crate) thickness: String,
+    /// Material, by its id.
+    #[arg(long, value_name = "MATERIAL")]
+    pub(crate) material: String,
+    /// Write parts.csv and bends.csv with the part's rows into this folder, both or none.
+    #[arg(long, value_name = "DIR")]
+    pub(crate) out: Option<PathBuf>,
+    /// Print JSON instead of text.
+    #[arg(long)]
+    pub(crate) json: bool,
+}
