@@ -93,7 +93,7 @@ impl<'a> Groups<'a> {
             return None;
         }
         let number = code.parse().ok().filter(|code| (-5..=1071).contains(code));
-        let (Some(code), Some(value)) = (number, self.lines.next()) else {
+        let Some(number) = number else {
             self.broken = true;
             let found = format!("\"{}\"", shown(code));
             let action = "give an ASCII DXF file, as it was saved";
@@ -101,9 +101,11 @@ impl<'a> Groups<'a> {
             out.add(NO_GROUPS, (self.line, ""), found, expected, action);
             return None;
         };
+        // A code without a value: the file is cut off, which whoever asks says.
+        let value = self.lines.next()?;
         self.line += 1;
         Some(Group {
-            code,
+            code: number,
             value: value.trim(),
             line: self.line,
         })
