@@ -3,7 +3,7 @@
 pub(crate) mod exchange;
 
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
-use exchange::{DrawingArgs, PartArgs};
+use exchange::{DrawingArgs, HolidaysArgs, PartArgs};
 use std::net::SocketAddr;
 use std::path::PathBuf;
 
@@ -87,6 +87,11 @@ pub(crate) enum Command {
                       lid.dxf --layers ours.toml --id LD-1 --thickness 1.5 --material DC01 --out rows"
     )]
     Part(PartArgs),
+    /// Read holidays from a calendar file and print them as the closed days of the shop's calendars.
+    #[command(
+        after_help = "Example:\n  brakewright holidays demo-shop --ics holidays.ics --calendar day"
+    )]
+    Holidays(HolidaysArgs),
     /// Judge a plan: every rule it breaks, or that it breaks none.
     #[command(
         after_help = "Example:\n  brakewright plan demo-shop --json > plan.json; brakewright \
@@ -198,9 +203,12 @@ pub(crate) struct PlanArgs {
     /// for sheets of this size.
     #[arg(long, value_name = "SIZE", requires = "out")]
     pub(crate) paper: Option<PaperSize>,
-    /// On the PDF sheets: the moment the plan was made, instead of now; with it, the same call writes
-    /// the same bytes.
-    #[arg(long, value_name = "MOMENT", requires = "paper")]
+    /// With --out: also write the calendar of every brake and person who works, an iCalendar file each.
+    #[arg(long, requires = "out")]
+    pub(crate) ical: bool,
+    /// In PDF sheets and calendars: the moment the plan was made, instead of now; with it, the same call
+    /// writes the same bytes.
+    #[arg(long, value_name = "MOMENT", requires = "out")]
     pub(crate) made: Option<String>,
 }
 

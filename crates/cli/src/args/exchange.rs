@@ -50,3 +50,26 @@ pub(crate) struct PartArgs {
     #[arg(long)]
     pub(crate) json: bool,
 }
+
+/// `holidays`.
+#[derive(Debug, ClapArgs)]
+pub(crate) struct HolidaysArgs {
+    /// The shop folder: the one that holds shop.toml. Nothing in it is changed.
+    pub(crate) folder: PathBuf,
+    /// The holidays, an iCalendar file.
+    #[arg(long, value_name = "FILE")]
+    pub(crate) ics: PathBuf,
+    /// For this calendar of the shop alone.
+    #[arg(long, value_name = "CALENDAR")]
+    pub(crate) calendar: Option<String>,
+    /// From this day on, such as 2027-01-01; by default the day the shop was described.
+    #[arg(long, value_name = "DATE")]
+    pub(crate) from: Option<String>,
+    /// So many days.
+    #[arg(long, value_name = "DAYS", default_value_t = 730,
+          value_parser = clap::value_parser!(u32).range(1..=3_660))]
+    pub(crate) days: u32,
+    /// Print JSON instead of TOML.
+    #[arg(long)]
+    pub(crate) json: bool,
+}

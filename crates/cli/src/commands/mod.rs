@@ -5,6 +5,7 @@ mod bends;
 mod changeover;
 mod check;
 mod db;
+mod holidays;
 mod interrupt;
 mod part;
 mod people;
@@ -33,6 +34,7 @@ pub(crate) fn run(command: Command, printer: &mut Printer) -> Result<Ended, Trou
         Command::Batches(args) => batches::run(&args, printer),
         Command::Changeover(args) => changeover::run(&args, printer),
         Command::Quote(args) => quote::run(&args, printer),
+        Command::Holidays(args) => holidays::run(&args, printer),
         Command::Part(args) => part::run(&args, printer),
         Command::Verify(args) => verify::run(&args, printer),
         Command::Serve(args) => serve::run(args, printer),
@@ -87,13 +89,18 @@ fn now() -> Moment {
     Moment(i64::try_from(seconds).unwrap_or(i64::MAX))
 }
 
+/// When a plan was made: as told, or now.
+fn made_at(loaded: &Loaded, made: Option<&str>) -> Result<Moment, Trouble> {
+    match made {
+        None => Ok(now()),
+        Some(text) => documents::parse_moment(text, loaded.shop.zone)
+            .map_err(|problem| Trouble::Usage(format!("--made: {problem}"))),
+    }
+}
+
 /// What sheets on paper say beside the plan.
 fn issue(loaded: &Loaded, size: PaperSize, made: Option<&str>) -> Result<paper::Issue, Trouble> {
-    let made = match made {
-        None => now(),
-        Some(text) => documents::parse_moment(text, loaded.shop.zone)
-            .map_err(|problem| Trouble::Usage(format!("--made: {problem}")))?,
-    };
+    let made = made_at(loaded, made)?;
     Ok(paper::Issue {
         paper: match size {
             PaperSize::A4 => paper::Paper::A4,

@@ -33,6 +33,7 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("audit", &["units", "model"]),
     ("documents", &["units", "model"]),
     ("drawing", &["units", "model", "bending"]),
+    ("exchange", &["units", "model", "documents"]),
     ("daybook", &["units", "model", "documents"]),
     ("paper", &["units", "model", "shape", "study", "documents"]),
     ("store", &["units", "model"]),
@@ -81,6 +82,7 @@ const ARROWS: &[(&str, &[&str])] = &[
             "audit",
             "documents",
             "drawing",
+            "exchange",
             "paper",
             "store",
             "workshop",
@@ -90,7 +92,7 @@ const ARROWS: &[(&str, &[&str])] = &[
     ),
     ("testkit", &["units", "model", "search"]),
     ("scratch", &[]),
-    ("xtask", &["audit", "documents", "drawing"]),
+    ("xtask", &["audit", "documents", "drawing", "exchange"]),
     (
         "trials",
         &[

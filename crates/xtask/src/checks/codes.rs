@@ -4,6 +4,7 @@ use crate::tree::{Fault, Tree};
 use audit::RULES;
 use documents::CODES;
 use drawing::CODES as OF_DRAWINGS;
+use exchange::CODES as OF_EXCHANGE;
 use std::collections::BTreeMap;
 
 /// The page.
@@ -18,10 +19,12 @@ pub(crate) fn check(tree: &Tree) -> Vec<Fault> {
             format!("| {} | {severity} | {} |", code.code, code.meaning),
         )
     });
-    let drawings = OF_DRAWINGS.iter().map(|code| {
-        let row = format!("| {} | error | {} |", code.code, code.meaning);
-        (code.code, row)
-    });
+    let drawings = OF_DRAWINGS.iter().map(|code| (code.code, code.meaning));
+    let exchange = OF_EXCHANGE.iter().map(|code| (code.code, code.meaning));
+    // Both know errors alone.
+    let drawings = drawings
+        .chain(exchange)
+        .map(|(code, meaning)| (code, format!("| {code} | error | {meaning} |")));
     let rules = RULES
         .iter()
         .map(|(code, name, when)| (*code, format!("| {code} | `{name}` | {when} |")));
@@ -67,7 +70,7 @@ fn compare(page: &str, known: &BTreeMap<&str, String>) -> Vec<Fault> {
 /// The code of a table row such as `| D101 | …`.
 fn row_code(line: &str) -> Option<&str> {
     let cell = line.strip_prefix("| ")?.split(" |").next()?;
-    let digits = cell.strip_prefix(['D', 'G', 'A'])?;
+    let digits = cell.strip_prefix(['D', 'G', 'E', 'A'])?;
     (digits.len() == 3 && digits.bytes().all(|byte| byte.is_ascii_digit())).then_some(cell)
 }
 
@@ -104,7 +107,7 @@ mod tests {
 
     #[test]
     fn an_empty_page_lacks_every_code() {
-        let all = CODES.len() + OF_DRAWINGS.len() + RULES.len();
+        let all = CODES.len() + OF_DRAWINGS.len() + OF_EXCHANGE.len() + RULES.len();
         assert_eq!(check(&Tree::default()).len(), all);
     }
 }

@@ -19,6 +19,7 @@ pub(crate) const PURE: &[&str] = &[
     "audit",
     "documents",
     "drawing",
+    "exchange",
     "daybook",
     "paper",
 ];
