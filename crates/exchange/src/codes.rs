@@ -28,6 +28,11 @@ codes! {
     BROKEN_CALENDAR "E102" "A line of a calendar is none, or parts of it are not closed.";
     BAD_DATE "E103" "A date, a rule or a duration of a calendar cannot be read.";
     TOO_MANY_DAYS "E104" "A calendar holds more than is read.";
+
+    NO_WORKBOOK "E201" "A file is no workbook of Office Open XML, or has no such sheet.";
+    TOO_LARGE "E202" "A workbook is larger than is read, packed or unpacked.";
+    FORMULA "E203" "A cell of a workbook holds a formula; its result is not believed.";
+    BAD_CELL "E204" "A cell of a workbook holds an error, a duration, seconds or a line break.";
 }
 
 /// An error with its place; `line` is zero when none is meant.

@@ -1,7 +1,7 @@
 //! Formats in which other programs take and give: calendars (RFC 5545), and tables in CSV (RFC 4180)
 //! and Office Open XML.
 //!
-//! Start at [`ical`]. The catalogue of findings is [`CODES`].
+//! Start at [`ical`] and [`table`]. The catalogue of findings is [`CODES`].
 //!
 //! Invariant: no I/O, no clock, no randomness; bytes in, bytes out. No input makes it panic, and what a
 //! file may ask for is bounded.
@@ -9,5 +9,6 @@
 mod codes;
 
 pub mod ical;
+pub mod table;
 
 pub use codes::{CODES, Code};
