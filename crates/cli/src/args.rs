@@ -3,7 +3,7 @@
 pub(crate) mod exchange;
 
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
-use exchange::{DrawingArgs, HolidaysArgs, PartArgs};
+use exchange::{DrawingArgs, HolidaysArgs, OrdersArgs, PartArgs};
 use std::net::SocketAddr;
 use std::path::PathBuf;
 
@@ -87,6 +87,12 @@ pub(crate) enum Command {
                       lid.dxf --layers ours.toml --id LD-1 --thickness 1.5 --material DC01 --out rows"
     )]
     Part(PartArgs),
+    /// Read work orders from another program's table and print them as rows of work-orders.csv.
+    #[command(
+        after_help = "Examples:\n  brakewright orders demo-shop --from open.xlsx --columns \
+                      columns.toml > rows.csv\n  brakewright orders demo-shop --from open.csv"
+    )]
+    Orders(OrdersArgs),
     /// Read holidays from a calendar file and print them as the closed days of the shop's calendars.
     #[command(
         after_help = "Example:\n  brakewright holidays demo-shop --ics holidays.ics --calendar day"
@@ -206,7 +212,11 @@ pub(crate) struct PlanArgs {
     /// With --out: also write the calendar of every brake and person who works, an iCalendar file each.
     #[arg(long, requires = "out")]
     pub(crate) ical: bool,
-    /// In PDF sheets and calendars: the moment the plan was made, instead of now; with it, the same call
+    /// With --out: also write plan.xlsx (runs, loads, orders, what has no place), loads.csv and
+    /// orders.csv.
+    #[arg(long, requires = "out")]
+    pub(crate) tables: bool,
+    /// In PDF sheets, calendars and workbooks: the moment the plan was made, instead of now; with it, the same call
     /// writes the same bytes.
     #[arg(long, value_name = "MOMENT", requires = "out")]
     pub(crate) made: Option<String>,

@@ -3,13 +3,14 @@
 use crate::printer::batch_picture::PICTURE_BEGINS;
 use crate::printer::day_plan::{Page, full};
 use crate::printer::part_sheet::{INDEX, INDEX_BEGINS};
-use crate::printer::{CAUTION, PAGE_WIDTH, csv_list, sheet};
+use crate::printer::{CAUTION, PAGE_WIDTH, csv_list, plan_tables, sheet};
 use crate::trouble::Trouble;
 use paper::{Issue, PaperError};
 use std::fs::{self, File};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 use std::process;
+use units::Moment;
 
 const PLAN: &str = "plan.json";
 
@@ -24,6 +25,9 @@ const NAMES: &[&str] = &[
 
 /// The files for paper, in the order in which they are written.
 const PDF_NAMES: &[&str] = &["run-list.pdf", "changeovers.pdf", "plan.pdf"];
+
+/// The tables, in the order in which they are written.
+const TABLE_NAMES: [&str; 3] = ["plan.xlsx", "loads.csv", "orders.csv"];
 
 /// How the names of calendars begin.
 const CALENDAR: &str = "calendar-";
@@ -44,7 +48,10 @@ struct Kind {
 const PLANS: Kind = Kind {
     ours: |name| {
         let calendar = name.starts_with(CALENDAR) && name.ends_with(".ics");
-        NAMES.contains(&name) || PDF_NAMES.contains(&name) || calendar
+        NAMES.contains(&name)
+            || PDF_NAMES.contains(&name)
+            || TABLE_NAMES.contains(&name)
+            || calendar
     },
     sign: PLAN,
     begins: PLAN_BEGINS,
@@ -236,6 +243,7 @@ pub(crate) fn write(
     page: &Page<'_>,
     issue: Option<&Issue>,
     calendars: Option<exchange::ical::Issue>,
+    tables: Option<Moment>,
 ) -> Result<String, Trouble> {
     may_be_written(folder)?;
     let names = NAMES.iter().map(|&name| name.to_owned());
@@ -247,6 +255,15 @@ pub(crate) fn write(
                 .into_iter()
                 .map(|(name, bytes)| (name.to_owned(), bytes)),
         );
+    }
+    if let Some(made) = tables {
+        let unwritable = |error: exchange::table::TableError| Trouble::Unwritable {
+            path: PathBuf::from(TABLE_NAMES[0]),
+            cause: error.to_string(),
+        };
+        let made = plan_tables::all(page.shop, page.plan, made).map_err(unwritable)?;
+        let names = TABLE_NAMES.into_iter().map(str::to_owned);
+        files.extend(names.zip(made));
     }
     let mut written: Vec<String> = files.iter().map(|(name, _)| name.clone()).collect();
     if let Some(issue) = calendars {

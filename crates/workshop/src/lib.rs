@@ -9,6 +9,7 @@
 mod batches;
 mod engineering;
 mod folder;
+mod loads;
 mod office;
 mod planning;
 mod quote;
@@ -21,6 +22,7 @@ pub use daybook::{Command, Expectation, Refusal, RefusalKind, Source};
 pub use documents::Base;
 pub use engineering::{Ask, PartStudy, RunBend, part_sheet, run_bends};
 pub use folder::{Checked, FolderError, check, check_files, read_folder};
+pub use loads::{Load, loads};
 pub use office::{
     Account, Clock, Done, Effort, Health, IdempotencyKey, KeptPlan, Office, OfficeError, PLANNER,
     Rush, Session, Standing, Terms, Token, TokenId, examine,

@@ -73,3 +73,20 @@ pub(crate) struct HolidaysArgs {
     #[arg(long)]
     pub(crate) json: bool,
 }
+
+/// `orders`.
+#[derive(Debug, ClapArgs)]
+pub(crate) struct OrdersArgs {
+    /// The shop folder: the one that holds shop.toml. Nothing in it is changed.
+    pub(crate) folder: PathBuf,
+    /// The other program's table, CSV or a workbook (.xlsx).
+    #[arg(long, value_name = "FILE")]
+    pub(crate) from: PathBuf,
+    /// What its columns are called: a file with [columns] and [ignore], or the daemon's settings with
+    /// the same under [inbox].
+    #[arg(long, value_name = "FILE")]
+    pub(crate) columns: Option<PathBuf>,
+    /// The workbook's sheet of this name, instead of its first.
+    #[arg(long, value_name = "NAME")]
+    pub(crate) sheet: Option<String>,
+}

@@ -7,6 +7,7 @@ mod check;
 mod db;
 mod holidays;
 mod interrupt;
+mod orders;
 mod part;
 mod people;
 mod plan;
@@ -35,6 +36,7 @@ pub(crate) fn run(command: Command, printer: &mut Printer) -> Result<Ended, Trou
         Command::Changeover(args) => changeover::run(&args, printer),
         Command::Quote(args) => quote::run(&args, printer),
         Command::Holidays(args) => holidays::run(&args, printer),
+        Command::Orders(args) => orders::run(&args, printer),
         Command::Part(args) => part::run(&args, printer),
         Command::Verify(args) => verify::run(&args, printer),
         Command::Serve(args) => serve::run(args, printer),

@@ -30,11 +30,13 @@ pub(super) fn run(args: &PlanArgs, printer: &mut Printer) -> Result<Ended, Troub
         invented: loaded.invented,
     };
     if let Some(folder) = &args.out {
+        let made = made_at(&loaded, args.made.as_deref())?;
         let calendars = args.ical.then_some(exchange::ical::Issue {
-            made: made_at(&loaded, args.made.as_deref())?,
+            made,
             invented: loaded.invented,
         });
-        let written = out::write(folder, &page, issue.as_ref(), calendars)?;
+        let tables = args.tables.then_some(made);
+        let written = out::write(folder, &page, issue.as_ref(), calendars, tables)?;
         printer.message(&written);
     }
     if args.json {

@@ -3,6 +3,7 @@
 use super::packed;
 use crate::codes::{BAD_CELL, NO_WORKBOOK, TOO_LARGE, error, shown};
 use calamine::{DataRef, Reader, Xlsx, XlsxError};
+use chrono::{NaiveDate, NaiveTime, TimeDelta, Timelike};
 use std::io::Cursor;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use units::Finding;
@@ -150,16 +151,19 @@ fn text_of(file: &str, at: (u32, u32), value: &DataRef<'_>) -> Result<String, Fi
         DataRef::SharedString(text) => (*text).to_owned(),
         DataRef::Bool(yes) => if *yes { "yes" } else { "no" }.to_owned(),
         DataRef::DateTime(when) if when.is_datetime() => {
-            // Whole minutes are what shop files know; half a second is lost in the number.
+            // A moment kept as a fraction of days may be off by less than half a second.
             let (year, month, day, hour, minute, second, milli) = when.to_ymd_hms_milli();
-            let near = second == 0 && milli < 500 || second == 59 && milli >= 500;
-            if !near || second == 59 {
-                return Err(bad("a time with seconds".to_owned(), "whole minutes"));
-            }
-            if hour == 0 && minute == 0 {
-                format!("{year:04}-{month:02}-{day:02}")
-            } else {
-                format!("{year:04}-{month:02}-{day:02}T{hour:02}:{minute:02}")
+            let date = NaiveDate::from_ymd_opt(year.into(), month.into(), day.into());
+            let (hour, minute, second) = (hour.into(), minute.into(), second.into());
+            let time = NaiveTime::from_hms_milli_opt(hour, minute, second, milli.into());
+            let when = date.zip(time).map(|(date, time)| date.and_time(time));
+            let when = when.and_then(|when| when.checked_add_signed(TimeDelta::milliseconds(500)));
+            match when.filter(|when| when.second() == 0) {
+                None => return Err(bad("a time with seconds".to_owned(), "whole minutes")),
+                Some(when) if (when.hour(), when.minute()) == (0, 0) => {
+                    when.format("%Y-%m-%d").to_string()
+                }
+                Some(when) => when.format("%Y-%m-%dT%H:%M").to_string(),
             }
         }
         DataRef::DateTimeIso(text) => text.clone(),
