@@ -5,7 +5,7 @@
 use crate::program::{brakewright, top};
 use std::fs;
 
-const COMMANDS: [&str; 13] = [
+const COMMANDS: [&str; 14] = [
     "check",
     "bends",
     "plan",
@@ -15,6 +15,7 @@ const COMMANDS: [&str; 13] = [
     "part",
     "orders",
     "holidays",
+    "whatif",
     "verify",
     "serve",
     "db",

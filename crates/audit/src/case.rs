@@ -16,6 +16,8 @@ use units::{BrakeId, Moment, OrderId, PartId};
 pub(crate) struct Case<'a> {
     pub(crate) shop: &'a Shop,
     pub(crate) plan: &'a Plan,
+    /// The plan that it follows, when the judge was given one.
+    pub(crate) before: Option<&'a Plan>,
     pub(crate) lookup: Lookup<'a>,
     pub(crate) hours: Hours<'a>,
     /// Runs, brake by brake in plan order.
@@ -66,10 +68,11 @@ pub(crate) struct TakedownCase<'a> {
 
 impl<'a> Case<'a> {
     /// Lays the plan beside the shop.
-    pub(crate) fn open(shop: &'a Shop, plan: &'a Plan) -> Case<'a> {
+    pub(crate) fn open(shop: &'a Shop, plan: &'a Plan, before: Option<&'a Plan>) -> Case<'a> {
         let mut case = Case {
             shop,
             plan,
+            before,
             lookup: Lookup::of(shop),
             hours: Hours::of(shop),
             runs: Vec::new(),

@@ -53,7 +53,18 @@ pub use rules::{RULES, Rule};
 /// ```
 #[must_use]
 pub fn judge(shop: &Shop, plan: &Plan) -> Verdict {
-    let case = case::Case::open(shop, plan);
+    judge_with(shop, plan, None)
+}
+
+/// Judges a plan against the shop it was made for and against the plan that people went by before it:
+/// also what that one has told them and froze.
+#[must_use]
+pub fn judge_after(shop: &Shop, plan: &Plan, before: &Plan) -> Verdict {
+    judge_with(shop, plan, Some(before))
+}
+
+fn judge_with(shop: &Shop, plan: &Plan, before: Option<&Plan>) -> Verdict {
+    let case = case::Case::open(shop, plan, before);
     let mut violations = Vec::new();
     for check in rules::CHECKS {
         check(&case, &mut violations);

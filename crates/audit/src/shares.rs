@@ -102,6 +102,7 @@ mod tests {
             kit: None,
             after: None,
             brake: None,
+            place: None,
             run_pieces: None,
             certificate: None,
             heat: String::new(),

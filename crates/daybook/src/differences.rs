@@ -134,6 +134,10 @@ pub struct Terms {
     pub overtime: Seconds,
     /// Orders without a place.
     pub unplaced_orders: i64,
+    /// Starts off what people were told.
+    pub moved: Seconds,
+    /// Orders on another brake than people were told.
+    pub other_brakes: i64,
     /// Objective, in its unit.
     pub objective: i64,
 }
@@ -275,6 +279,8 @@ fn terms(before: &Totals, after: &Totals) -> Terms {
         weighted_late: after.weighted_late - before.weighted_late,
         overtime: after.overtime - before.overtime,
         unplaced_orders: count(before.unplaced_orders, after.unplaced_orders),
+        moved: after.moved - before.moved,
+        other_brakes: count(before.other_brakes, after.other_brakes),
         objective: after.objective - before.objective,
     }
 }

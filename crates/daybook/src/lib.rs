@@ -14,12 +14,15 @@
 
 mod apply;
 pub mod calibration;
+mod checkpoint;
 mod command;
 mod decide;
 pub mod differences;
+mod floor_entry;
 mod happening;
 mod ledger;
 mod order_entry;
+mod pins;
 mod policy;
 mod refusal;
 mod shop;
@@ -28,11 +31,12 @@ mod text;
 mod view;
 
 pub use command::{Command, Expectation};
+pub use floor_entry::{DownEntry, RunningEntry, StationEntry};
 pub use happening::{
-    Calibrated, DownEntry, Evidence, Happening, PlannedChange, RunningEntry, Source, StationEntry,
-    StepSeconds, Unreadable,
+    Calibrated, Evidence, Happening, PEOPLE_KINDS, PlannedChange, Source, StepSeconds, Unreadable,
 };
 pub use order_entry::{LotEntry, OrderEntry, ShareEntry};
+pub use pins::Pin;
 pub use policy::Policy;
 pub use refusal::{Refusal, RefusalKind};
 pub use state::{

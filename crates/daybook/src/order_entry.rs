@@ -35,6 +35,9 @@ pub struct OrderEntry {
     /// Brake it must run on.
     #[serde(with = "maybe", default, skip_serializing_if = "Option::is_none")]
     pub brake: Option<BrakeId>,
+    /// Its place on that brake, 1 to 999.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub place: Option<u32>,
     /// Pieces in one run at most.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub run_pieces: Option<u32>,
@@ -97,6 +100,7 @@ impl From<&WorkOrder> for OrderEntry {
             kit: order.kit.clone(),
             after: order.after.clone(),
             brake: order.brake.clone(),
+            place: order.place,
             run_pieces: order.run_pieces,
             certificate_mpa: order.certificate.map(Megapascals::get),
             heat: order.heat.clone(),
@@ -133,6 +137,7 @@ impl From<&OrderEntry> for WorkOrder {
             kit: entry.kit.clone(),
             after: entry.after.clone(),
             brake: entry.brake.clone(),
+            place: entry.place,
             run_pieces: entry.run_pieces,
             certificate: entry.certificate_mpa.map(Megapascals::of),
             heat: entry.heat.clone(),

@@ -104,6 +104,8 @@ codes! {
     TURNED_ABOUT "D334" Error "A station's punch stands turned about, which one without relief cannot.";
     UNKNOWN_GRADE "D335" Error "A grade is not in the catalogue of sheet grades.";
     MANY_RUNS "D336" Error "An order would be cut into too many runs.";
+    PLACE_ALONE "D337" Error "An order has a place but no brake.";
+    PLACE_TWICE "D338" Error "Two orders have one place on one brake.";
     NOBODY_TRAINED "D340" Warning "Nobody is trained to bend, or to set, on a brake.";
     NO_SECTIONS "D341" Note "A profile has no section in service.";
     LONE_KIT "D342" Note "A kit has one member.";

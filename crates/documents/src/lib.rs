@@ -36,4 +36,4 @@ pub use intake::{ColumnNames, order_rows};
 pub use moment::{local, parse_moment};
 pub use part_rows::{PART_ROWS_BEGIN, part_rows};
 pub use plan::{REFUSAL_UNITS, limit_name, read_plan, step_name, step_named, write_plan};
-pub use shop::{Base, Cells, OrderRow, order_columns, read_shop};
+pub use shop::{Base, Cells, OrderRow, default_change_times, order_columns, read_shop};

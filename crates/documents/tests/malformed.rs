@@ -236,6 +236,37 @@ fn an_order_cannot_run_on_two_brakes() {
 }
 
 #[test]
+fn a_place_is_one_on_a_brake() {
+    // Two orders on B1 with a place each, and one without.
+    let with = |first: &str, second: &str, third: &str| {
+        let orders = small_shop::ORDERS
+            .replace("brake,certificate", "brake,place,certificate")
+            .replace(",B1,415", &format!(",B1,{first},415"))
+            .replace("K-1,W-1,,,,", &format!("K-1,W-1,{second},,,"))
+            .replace("10:00,,,,,,,,,", &format!("10:00,,,,,,{third},,,"));
+        let mut set = files();
+        set.insert("work-orders.csv", orders.into_bytes());
+        set
+    };
+    let (shop, findings) = read_shop(&with("999", "B1,1", ","));
+    let shop = shop.unwrap_or_else(|| panic!("{findings:#?}"));
+    let places: Vec<Option<u32>> = shop.orders.iter().map(|order| order.place).collect();
+    assert_eq!(places, [Some(999), Some(1), None]);
+    let set = with("7", "B1,7", ",");
+    check("two at a place", &set, "D338", "work-orders.csv:3:place");
+    let set = with("7", "B1,1", ",1");
+    check("nowhere", &set, "D337", "work-orders.csv:4:place");
+    let set = with("0", "B1,1", ",");
+    check("place zero", &set, "D205", "work-orders.csv:2:place");
+    let set = with("1000", "B1,1", ",");
+    check("beyond", &set, "D205", "work-orders.csv:2:place");
+    let set = with("1.5", "B1,1", ",");
+    check("a half", &set, "D217", "work-orders.csv:2:place");
+    let set = with("front", "B1,1", ",");
+    check("in words", &set, "D202", "work-orders.csv:2:place");
+}
+
+#[test]
 fn a_circle_of_three_is_told_once_in_order() {
     let orders = small_shop::ORDERS
         .replace(

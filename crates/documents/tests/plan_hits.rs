@@ -69,6 +69,7 @@ fn plan_of(shop: &Shop) -> Plan {
         seconds: None,
         brakes: vec![brake],
         unplaced: Vec::new(),
+        told: Vec::new(),
         totals: Totals::default(),
         baselines: Baselines::default(),
         bound: Bound::default(),

@@ -7,7 +7,7 @@ mod small_shop;
 use documents::{REFUSAL_UNITS, read_plan, read_shop, write_plan};
 use model::{
     Baselines, BendUse, Bound, BrakePlan, Changeover, Limit, Plan, Refusal, Run, Segment, Shop,
-    Slid, Station, StationPiece, Step, StepKind, Takedown, Totals, Turned, Unplaced,
+    Slid, Station, StationPiece, Step, StepKind, Takedown, Told, Totals, Turned, Unplaced,
 };
 use proptest::collection::vec;
 use proptest::option;
@@ -303,10 +303,12 @@ fn unplaced() -> impl Strategy<Value = Unplaced> {
 fn totals() -> impl Strategy<Value = Totals> {
     let counts = (any::<u32>(), any::<u32>(), any::<u32>(), any::<u32>());
     let times = (seconds(), seconds(), seconds(), seconds());
-    (counts, times, any::<i64>()).prop_map(
+    let disturbance = (seconds(), any::<u32>());
+    (counts, times, disturbance, any::<i64>()).prop_map(
         |(
             (runs, changeovers, late_orders, unplaced_orders),
             (changeover, run, weighted_late, overtime),
+            (moved, other_brakes),
             objective,
         )| Totals {
             runs,
@@ -317,9 +319,20 @@ fn totals() -> impl Strategy<Value = Totals> {
             weighted_late,
             overtime,
             unplaced_orders,
+            moved,
+            other_brakes,
             objective,
         },
     )
+}
+
+fn told() -> impl Strategy<Value = Told> {
+    let brake = id().prop_map(|id| BrakeId::new(&id).expect("an id"));
+    (id(), moment(), vec(brake, 0..3)).prop_map(|(order, start, brakes)| Told {
+        order: OrderId::new(&order).expect("an id"),
+        start,
+        brakes,
+    })
 }
 
 fn plan() -> impl Strategy<Value = Plan> {
@@ -329,22 +342,21 @@ fn plan() -> impl Strategy<Value = Plan> {
         option::of(any::<u64>()),
         any::<bool>(),
     );
-    let lists = (vec(brake(), 0..3), vec(unplaced(), 0..3));
-    let bound = option::of(any::<i64>()).prop_map(|objective| Bound { objective });
+    let lists = (vec(brake(), 0..3), vec(unplaced(), 0..3), vec(told(), 0..3));
     (
         moment(),
         moment(),
         numbers,
         lists,
         (totals(), totals(), totals()),
-        bound,
+        option::of(any::<i64>()).prop_map(|objective| Bound { objective }),
     )
         .prop_map(
             |(
                 from,
                 until,
                 (seed, iterations, seconds, verified),
-                (brakes, unplaced),
+                (brakes, unplaced, told),
                 (totals, due_date_order, grouped_by_die),
                 bound,
             )| Plan {
@@ -356,6 +368,7 @@ fn plan() -> impl Strategy<Value = Plan> {
                 seconds,
                 brakes,
                 unplaced,
+                told,
                 totals,
                 baselines: Baselines {
                     due_date_order,
@@ -453,6 +466,7 @@ fn empty_plan() -> Plan {
             takedowns: Vec::new(),
         }],
         unplaced: Vec::new(),
+        told: Vec::new(),
         totals: Totals {
             objective: 400,
             ..Totals::default()
@@ -481,15 +495,15 @@ fn the_text_of_a_plan_is_as_documented() {
 /// What is replaced in the empty plan, its replacement, the code and the place.
 const REFUSED: &[(&str, &str, &str, &str)] = &[
     ("{\n", "{{\n", "D401", "p.json:1"),
-    ("true\n}\n", "true\n", "D401", "p.json:69"),
-    ("true\n}\n", "true\n}\nmore", "D401", "p.json:70"),
+    ("true\n}\n", "true\n", "D401", "p.json:79"),
+    ("true\n}\n", "true\n}\nmore", "D401", "p.json:80"),
     (
         "\"seed\": 1",
         "\"seed\": 1,\n  \"mood\": 2",
         "D402",
         "p.json:7:mood",
     ),
-    ("  \"seed\": 1,\n", "", "D402", "p.json:68:seed"),
+    ("  \"seed\": 1,\n", "", "D402", "p.json:78:seed"),
     (
         "\"seed\": 1",
         "\"seed\": 1,\n  \"seed\": 2",
@@ -502,13 +516,13 @@ const REFUSED: &[(&str, &str, &str, &str)] = &[
         "\"gap\": 0.25",
         "\"gap\": \"small\"",
         "D403",
-        "p.json:66:gap",
+        "p.json:76:gap",
     ),
     (
         "\"verified\": true",
         "\"verified\": 1",
         "D403",
-        "p.json:68:verified",
+        "p.json:78:verified",
     ),
     (
         "\"brakes\": [",
@@ -566,8 +580,7 @@ fn anything_but_a_plan_is_refused_with_its_place() {
 
 #[test]
 fn derived_fields_count_by_their_exact_twins() {
-    let shop = shop();
-    let plan = empty_plan();
+    let (shop, plan) = (shop(), empty_plan());
     let good = write_plan(&plan, &shop);
     let text = good
         .replace("\"gap\": 0.25", "\"gap\": 7")

@@ -34,7 +34,7 @@ pub use part::{Approval, Bend, BendKind, Direction, Edge, Grain, Part};
 pub use people::{Person, Role};
 pub use plan::{
     Baselines, BendUse, Bound, BrakePlan, Changeover, Limit, Plan, Refusal, Run, Segment, Slid,
-    Station, StationPiece, Step, StepKind, Takedown, Totals, Turned, Unplaced,
+    Station, StationPiece, Step, StepKind, Takedown, Told, Totals, Turned, Unplaced,
 };
 pub use rules::{Chance, Rules, VRule};
 pub use setup::{ProvenSetup, ProvenStation};

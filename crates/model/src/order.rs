@@ -23,6 +23,9 @@ pub struct WorkOrder {
     pub after: Option<OrderId>,
     /// Brake it must run on.
     pub brake: Option<BrakeId>,
+    /// Its place among the orders that have one on that brake, 1 to 999: their runs come before those
+    /// of all others, the smallest number first. Only with `brake`.
+    pub place: Option<u32>,
     /// Pieces in one run at most: a long order is cut into several runs, which may be bent on
     /// different brakes at once. Within a blank lot and a delivery.
     pub run_pieces: Option<u32>,

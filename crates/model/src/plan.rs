@@ -23,6 +23,8 @@ pub struct Plan {
     pub brakes: Vec<BrakePlan>,
     /// Orders, or shares of them, that have no place.
     pub unplaced: Vec<Unplaced>,
+    /// What people on the floor go by: the earlier plan's next runs, where there was an earlier plan.
+    pub told: Vec<Told>,
     /// The plan's totals.
     pub totals: Totals,
     /// The same totals for two plain ways of planning.
@@ -81,7 +83,7 @@ pub struct Run {
     pub due: Moment,
     /// Seconds late, counted at the kit's last member when it belongs to one.
     pub late: Seconds,
-    /// Whether it was fixed before the search began.
+    /// Whether it was fixed before planning began: in progress, or frozen by the plan made before.
     pub pinned: bool,
     /// Why here and why now, in words.
     pub reasons: Vec<String>,
@@ -252,6 +254,17 @@ pub struct StationPiece {
     pub drawer: String,
 }
 
+/// What an earlier plan has told people of an order.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Told {
+    /// Order.
+    pub order: OrderId,
+    /// Start of its first run that was still to come.
+    pub start: Moment,
+    /// Brakes of its runs that were still to come, in the shop's order.
+    pub brakes: Vec<BrakeId>,
+}
+
 /// An order that has no place, and every brake's reason.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Unplaced {
@@ -364,6 +377,10 @@ pub struct Totals {
     pub overtime: Seconds,
     /// Orders without a place, or with a share of them without one.
     pub unplaced_orders: u32,
+    /// Sum over orders of which people have been told: time between the start told and the start now.
+    pub moved: Seconds,
+    /// Sum over the same orders: brakes they are bent on now and were not to be bent on.
+    pub other_brakes: u32,
     /// The number that is made least, in sixtieths of a changeover second (see docs/rules.md).
     pub objective: i64,
 }

@@ -94,6 +94,13 @@ pub struct Rules {
     pub late_hour_minutes: u32,
     /// Changeover minutes that one overtime minute is worth, in tenths.
     pub overtime_tenths: u32,
+    /// Runs of an earlier plan that start within this span have been told to people: blanks stand at
+    /// the brake, papers are out.
+    pub told: Seconds,
+    /// Changeover minutes that bending such an order on another brake is worth.
+    pub other_brake_minutes: u32,
+    /// Changeover minutes that starting it an hour earlier or later is worth.
+    pub moved_hour_minutes: u32,
     /// Changeover minutes that an unplaced order of weight 1 is worth.
     pub unplaced_minutes: u32,
     /// Days ahead within which every run must end.

@@ -147,6 +147,7 @@ pub fn with_order(shop: &Shop, job: &Job) -> Result<WithJob, JobError> {
         kit: None,
         after: None,
         brake: None,
+        place: None,
         run_pieces: None,
         certificate: None,
         heat: String::new(),

@@ -5,6 +5,7 @@
 //! it costs least among a few places.
 
 use crate::greedy::due;
+use crate::planner::Earlier;
 use crate::problem::Problem;
 use crate::timing::{Scratch, time};
 use model::{Plan, Run};
@@ -23,53 +24,81 @@ pub(crate) struct Carried {
     pub(crate) lines: Sequences,
     /// By brake: the runs that must stay first.
     pub(crate) pinned: Vec<Vec<Slot>>,
+    /// By brake: how many of these are in progress or frozen.
+    pub(crate) fixed: Vec<usize>,
 }
 
-/// The lines of the plan made before, and the frozen runs pinned; no job of the order that is left
-/// out is in them.
+/// The lines of the plan made before, and its frozen runs pinned when it is in force; no job of the
+/// order that is left out is in them.
 pub(crate) fn carry_over(
     problem: &Problem<'_>,
     scratch: &mut Scratch,
-    before: &Plan,
+    before: Earlier<'_>,
     left_out: Option<usize>,
 ) -> Carried {
-    let mut pinned = problem.pinned.clone();
-    let mut lines = Sequences::new(problem.shop.brakes.len());
+    let Earlier {
+        plan: before,
+        in_force,
+    } = before;
     let jobs = problem.jobs.iter();
     let mut placed: Vec<bool> = jobs.map(|job| Some(job.order) == left_out).collect();
-    for (line, pinned) in lines.machines.iter_mut().zip(&problem.pinned) {
-        line.extend_from_slice(pinned);
-        for slot in pinned {
+    let mut pinned: Vec<Vec<Slot>> = Vec::new();
+    for (line, &fixed) in problem.pinned.iter().zip(&problem.fixed) {
+        pinned.push(line[..fixed].to_vec());
+        for slot in &line[..fixed] {
             placed[slot.job] = true;
         }
     }
-    let frozen_until = problem.from + problem.shop.rules.frozen;
-    for plan in &before.brakes {
-        let brakes = &problem.shop.brakes;
-        let Some(brake) = brakes.iter().position(|brake| brake.id == plan.brake) else {
-            continue;
-        };
-        let mut frozen = true;
-        let in_progress = problem.pinned[brake].first().copied();
-        let mut runs = plan
-            .runs
-            .iter()
-            .filter(|run| run.end > problem.from)
-            .peekable();
-        // The order in progress has its place already.
-        runs.next_if(|run| in_progress.is_some_and(|slot| is_order(problem, slot.job, &run.order)));
-        for run in runs {
-            frozen &= run.start < frozen_until;
-            let Some(slot) = slot_of(problem, brake, run, &placed) else {
+    let mut fixed = problem.fixed.clone();
+    let mut lines = Sequences::new(pinned.len());
+    let mut new_here = Vec::new();
+    for brake in 0..pinned.len() {
+        let id = &problem.shop.brakes[brake].id;
+        let line = before.brakes.iter().find(|line| line.brake == *id);
+        let runs = line.map_or(&[][..], |line| line.runs.as_slice());
+        let runs = (runs, in_force);
+        let (frozen, others) = frozen_and_others(problem, brake, runs, &mut placed);
+        let first = &mut pinned[brake];
+        first.extend(frozen);
+        fixed[brake] = first.len();
+        // Those with a place come next, with the tools they had.
+        for usual in problem.placed(brake) {
+            let same_job = |slot: &&Slot| slot.job == usual.job;
+            let is_out = Some(problem.jobs[usual.job].order) == left_out;
+            if is_out || first[..fixed[brake]].iter().any(|slot| same_job(&slot)) {
                 continue;
-            };
-            placed[slot.job] = true;
-            lines.machines[brake].push(slot);
-            if frozen {
-                pinned[brake].push(slot);
             }
+            let had = others.iter().find(same_job).copied();
+            if had.is_none() {
+                new_here.push((brake, first.len()));
+            }
+            placed[usual.job] = true;
+            first.push(had.unwrap_or(*usual));
         }
+        let loose = |slot: &Slot| first.iter().all(|first| first.job != slot.job);
+        let others = others.into_iter().filter(loose);
+        lines.machines[brake] = first.iter().copied().chain(others).collect();
     }
+    put_in_others(problem, scratch, before, &placed, (&mut lines, &pinned));
+    for (brake, at) in new_here.into_iter().take(TRIED_WELL) {
+        let slot = best_tools(problem, scratch, &mut lines, brake, at);
+        pinned[brake][at] = slot;
+    }
+    Carried {
+        lines,
+        pinned,
+        fixed,
+    }
+}
+
+/// Puts in the jobs that the plan made before has no run for.
+fn put_in_others(
+    problem: &Problem<'_>,
+    scratch: &mut Scratch,
+    before: &Plan,
+    placed: &[bool],
+    (lines, pinned): (&mut Sequences, &[Vec<Slot>]),
+) {
     let had_none = |job: usize| {
         let unplaced = &before.unplaced;
         unplaced
@@ -81,15 +110,70 @@ pub(crate) fn carry_over(
     new.sort_by_key(|&job| (due(problem, job), job));
     let well = new.len() <= TRIED_WELL;
     for job in new {
-        insert(problem, scratch, &mut lines, &pinned, (job, well), i64::MAX);
+        insert(problem, scratch, lines, pinned, (job, well), i64::MAX);
     }
     // What found no place then is left out again unless it makes the plan better now; at the end of
     // a line it may cost more than without a place.
     for job in old.into_iter().take(TRIED_WELL) {
-        let without = time(problem, scratch, &lines, i64::MAX, None);
-        insert(problem, scratch, &mut lines, &pinned, (job, false), without);
+        let without = time(problem, scratch, lines, i64::MAX, None);
+        insert(problem, scratch, lines, pinned, (job, false), without);
     }
-    Carried { lines, pinned }
+}
+
+/// The runs of a brake in the plan made before that are not over: those that are frozen, the order
+/// in progress aside, and the others. A plan that is not in force froze none.
+fn frozen_and_others(
+    problem: &Problem<'_>,
+    brake: usize,
+    (runs, in_force): (&[Run], bool),
+    placed: &mut [bool],
+) -> (Vec<Slot>, Vec<Slot>) {
+    let frozen_until = problem.from + problem.shop.rules.frozen;
+    let (mut frozen, mut others) = (Vec::new(), Vec::new());
+    let mut is_frozen = in_force;
+    let in_progress = problem.pinned[brake][..problem.fixed[brake]].first();
+    let left = |run: &&Run| run.end > problem.from;
+    let mut runs = runs.iter().filter(left).peekable();
+    // The order in progress has its place already.
+    runs.next_if(|run| in_progress.is_some_and(|slot| is_order(problem, slot.job, &run.order)));
+    for run in runs {
+        is_frozen &= run.start < frozen_until;
+        let Some(slot) = slot_of(problem, brake, run, placed) else {
+            continue;
+        };
+        placed[slot.job] = true;
+        if is_frozen {
+            frozen.push(slot);
+        } else {
+            others.push(slot);
+        }
+    }
+    (frozen, others)
+}
+
+/// Chooses the tools with which a run that has its place costs least.
+fn best_tools(
+    problem: &Problem<'_>,
+    scratch: &mut Scratch,
+    lines: &mut Sequences,
+    brake: usize,
+    at: usize,
+) -> Slot {
+    let mut best = lines.machines[brake][at];
+    let mut least = time(problem, scratch, lines, i64::MAX, None);
+    for way in 0..problem.ways[best.job].len() {
+        let slot = Slot { way, ..best };
+        if problem.ways[slot.job][way].brake != brake || slot == best {
+            continue;
+        }
+        lines.machines[brake][at] = slot;
+        let cost = time(problem, scratch, lines, least, None);
+        if cost < least {
+            (best, least) = (slot, cost);
+        }
+    }
+    lines.machines[brake][at] = best;
+    best
 }
 
 fn is_order(problem: &Problem<'_>, job: usize, order: &OrderId) -> bool {

@@ -5,7 +5,8 @@
 //! exp(−s/(K2·s̄)): Y. H. Lee, K. Bhaskaran and M. Pinedo, "A heuristic to minimize the total
 //! weighted tardiness with sequence-dependent setups", IIE Transactions 29 (1997) \[memory\].
 
-use crate::greedy::due;
+use crate::greedy::{Choose, begin_lines, due};
+use crate::placed::Front;
 use crate::problem::Problem;
 use crate::timing::{Scratch, Trial};
 use rustc_hash::FxHashMap;
@@ -45,21 +46,26 @@ pub(crate) fn for_many(problem: &Problem<'_>, scratch: &mut Scratch) -> Sequence
 }
 
 fn dispatch(problem: &Problem<'_>, scratch: &mut Scratch, factors: (f64, f64, usize)) -> Sequences {
-    let mut sequences = Sequences::new(problem.shop.brakes.len());
     let mut trial = Trial::begin(problem, scratch);
-    for (brake, pinned) in problem.pinned.iter().enumerate() {
-        for slot in pinned {
-            trial.append(brake, *slot);
-            sequences.machines[brake].push(*slot);
-        }
-    }
+    let mut sequences = begin_lines(&mut trial);
+    let mut front = Front::of(problem);
     let mut open = Open::of(problem);
     let scale = Scale::of(problem, factors);
     while let Some(first) = open.first() {
+        for slot in front.advance(&mut trial, &mut sequences, Choose::CostsLeast) {
+            open.of_order[problem.jobs[slot.job].order] -= 1;
+        }
         // A brake that is free soonest may have nothing to do but what waits for another's work.
         let next = next_brakes(problem, &trial, &open)
             .into_iter()
+            .filter(|&(_, brake)| !front.waits(brake))
             .find_map(|(at, brake)| most_urgent(problem, &mut trial, &mut open, brake, at, &scale));
+        if let (None, Some(brake)) = (next, front.any()) {
+            for slot in front.clear(brake, &mut trial, &mut sequences, Choose::CostsLeast) {
+                open.of_order[problem.jobs[slot.job].order] -= 1;
+            }
+            continue;
+        }
         let (brake, slot) = next.unwrap_or_else(|| {
             // Nothing fits the horizon any more; the rest stands in line and is told why.
             let job = open.first_that_may(problem).unwrap_or(first);
@@ -68,6 +74,9 @@ fn dispatch(problem: &Problem<'_>, scratch: &mut Scratch, factors: (f64, f64, us
         trial.append(brake, slot);
         sequences.machines[brake].push(slot);
         open.close(problem, slot.job);
+    }
+    while let Some(brake) = front.any() {
+        front.clear(brake, &mut trial, &mut sequences, Choose::CostsLeast);
     }
     sequences
 }
@@ -82,7 +91,7 @@ struct Open {
     ways: Vec<Vec<Hope>>,
     /// By brake: how many open jobs may go there.
     on_brake: Vec<usize>,
-    /// By order: how many of its jobs are open.
+    /// By order: how many of its jobs are open, those with a place too.
     of_order: Vec<usize>,
 }
 
@@ -98,7 +107,12 @@ struct Hope {
 impl Open {
     #[allow(clippy::cast_precision_loss)]
     fn of(problem: &Problem<'_>) -> Open {
-        let is_open: Vec<bool> = problem.jobs.iter().map(|job| !job.running).collect();
+        let mut is_open: Vec<bool> = problem.jobs.iter().map(|job| !job.running).collect();
+        let mut of_order = vec![0; problem.shop.orders.len()];
+        for slot in (0..problem.pinned.len()).flat_map(|brake| problem.placed(brake)) {
+            is_open[slot.job] = false;
+            of_order[problem.jobs[slot.job].order] += 1;
+        }
         let mut waiting: Vec<usize> = (0..is_open.len()).filter(|&job| is_open[job]).collect();
         waiting.sort_by_key(|&job| std::cmp::Reverse((due(problem, job), job)));
         let mut open = Open {
@@ -106,7 +120,7 @@ impl Open {
             waiting,
             ways: vec![Vec::new(); problem.shop.brakes.len()],
             on_brake: vec![0; problem.shop.brakes.len()],
-            of_order: vec![0; problem.shop.orders.len()],
+            of_order,
         };
         for &job in open.waiting.iter().rev() {
             let weight = problem.promises[problem.jobs[job].promise].weight as f64;

@@ -1,6 +1,7 @@
 //! Plain ways of planning: the two baselines every plan is compared with, and starts for the search.
 
 use crate::dispatch;
+use crate::placed::Front;
 use crate::problem::Problem;
 use crate::timing::{Scratch, Trial};
 use search::{Sequences, Slot};
@@ -10,7 +11,7 @@ const DUE_TOGETHER: i64 = 3 * 86_400;
 
 /// How a job's place is chosen when jobs are placed one after the other.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Choose {
+pub(crate) enum Choose {
     /// Where it ends first: what a manager with a whiteboard does.
     EndsFirst,
     /// Where it adds least to the objective, then where it ends first.
@@ -121,45 +122,82 @@ fn batch_of(problem: &Problem<'_>, job: usize) -> usize {
         .unwrap_or(usize::MAX)
 }
 
-/// Appends jobs one after the other. Orders in progress come first, and an order that others wait
-/// for is placed before them.
+/// The way of a job that suits best on the brakes asked about, with its brake.
+pub(crate) fn best_way(
+    trial: &mut Trial<'_, '_>,
+    job: usize,
+    choose: Choose,
+    on: impl Fn(usize) -> bool,
+) -> Option<(usize, Slot)> {
+    let ways = &trial.problem().ways[job];
+    let best = (0..ways.len())
+        .filter(|&way| on(ways[way].brake))
+        .filter_map(|way| {
+            let slot = Slot { job, way };
+            let brake = ways[way].brake;
+            let would = trial.would(brake, slot)?;
+            let key = match choose {
+                Choose::EndsFirst => (0, would.end.0),
+                Choose::CostsLeast => (would.cost, would.end.0),
+            };
+            Some((key, brake, slot))
+        })
+        .min_by_key(|(key, _, slot)| (*key, slot.way));
+    best.map(|(_, brake, slot)| (brake, slot))
+}
+
+/// The lines with what was fixed before planning began.
+pub(crate) fn begin_lines(trial: &mut Trial<'_, '_>) -> Sequences {
+    let problem = trial.problem();
+    let mut lines = Sequences::new(problem.shop.brakes.len());
+    for (brake, pinned) in problem.pinned.iter().enumerate() {
+        for slot in &pinned[..problem.fixed[brake]] {
+            trial.append(brake, *slot);
+            lines.machines[brake].push(*slot);
+        }
+    }
+    lines
+}
+
+/// Appends jobs one after the other. Orders in progress come first and orders with a place next, and
+/// an order that others wait for is placed before them.
 fn place_in_order(
     problem: &Problem<'_>,
     scratch: &mut Scratch,
     order: &[usize],
     choose: Choose,
 ) -> Sequences {
-    let mut sequences = Sequences::new(problem.shop.brakes.len());
     let mut trial = Trial::begin(problem, scratch);
-    for (brake, pinned) in problem.pinned.iter().enumerate() {
-        for slot in pinned {
-            trial.append(brake, *slot);
-            sequences.machines[brake].push(*slot);
-        }
+    let mut sequences = begin_lines(&mut trial);
+    let mut front = Front::of(problem);
+    let mut pinned = vec![false; problem.jobs.len()];
+    for slot in problem.pinned.iter().flatten() {
+        pinned[slot.job] = true;
     }
     for job in predecessors_first(problem, order) {
-        if problem.jobs[job].running {
+        if pinned[job] {
             continue;
         }
-        let best = (0..problem.ways[job].len())
-            .filter_map(|way| {
-                let slot = Slot { job, way };
-                let brake = problem.ways[job][way].brake;
-                let would = trial.would(brake, slot)?;
-                let key = match choose {
-                    Choose::EndsFirst => (0, would.end.0),
-                    Choose::CostsLeast => (would.cost, would.end.0),
-                };
-                Some((key, brake, slot))
-            })
-            .min_by_key(|(key, _, slot)| (*key, slot.way));
+        front.advance(&mut trial, &mut sequences, choose);
+        let before = problem.jobs[job].after;
+        if let Some(brake) = before.and_then(|order| front.brake_of(problem, order)) {
+            front.clear(brake, &mut trial, &mut sequences, choose);
+        }
+        let ways = &problem.ways[job];
+        if ways.iter().all(|way| front.waits(way.brake)) {
+            for way in ways {
+                front.clear(way.brake, &mut trial, &mut sequences, choose);
+            }
+        }
+        let best = best_way(&mut trial, job, choose, |brake| !front.waits(brake));
         // A job without a place in time still takes its turn somewhere: the search may find one.
-        let (brake, slot) = best.map_or_else(
-            || (problem.ways[job][0].brake, Slot { job, way: 0 }),
-            |(_, brake, slot)| (brake, slot),
-        );
+        let (brake, slot) = best.unwrap_or((ways[0].brake, Slot { job, way: 0 }));
+        front.clear(brake, &mut trial, &mut sequences, choose);
         trial.append(brake, slot);
         sequences.machines[brake].push(slot);
+    }
+    while let Some(brake) = front.any() {
+        front.clear(brake, &mut trial, &mut sequences, choose);
     }
     sequences
 }

@@ -5,6 +5,7 @@
 //! each time.
 
 use crate::carry_over::carry_over;
+use crate::planner::Earlier;
 use crate::problem::Problem;
 use crate::timing::{Scratch, time};
 use model::Plan;
@@ -56,11 +57,12 @@ pub struct Inserted {
 }
 
 /// Carries a plan over and tries an order, which is one job, at its places. What is frozen is pinned
-/// in the problem. An order that is no single job gets no place.
+/// in the problem. An order that is no single job gets none, nor does one that has its place.
 pub fn insert_order(problem: &mut Problem<'_>, before: &Plan, order: usize) -> Inserted {
     let mut scratch = Scratch::default();
+    let before = Earlier::in_force(before);
     let carried = carry_over(problem, &mut scratch, before, Some(order));
-    problem.pinned = carried.pinned;
+    (problem.pinned, problem.fixed) = (carried.pinned, carried.fixed);
     let mut found = Inserted {
         without: carried.lines,
         least: None,
@@ -71,6 +73,9 @@ pub fn insert_order(problem: &mut Problem<'_>, before: &Plan, order: usize) -> I
     let (Some(job), None) = (jobs.next(), jobs.next()) else {
         return found;
     };
+    if problem.has_place(order) {
+        return found;
+    }
     let mut trial = Trial {
         problem,
         scratch,

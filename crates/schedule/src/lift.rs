@@ -32,6 +32,7 @@ pub fn lift(problem: &Problem<'_>, scratch: &mut Scratch, sequences: &Sequences)
         seconds: None,
         brakes,
         unplaced,
+        told: problem.told.entries(problem.shop),
         totals,
         baselines: model::Baselines::default(),
         bound: Bound::default(),
@@ -135,7 +136,7 @@ impl Writer<'_, '_> {
             ready: job.ready,
             due: promise.due,
             late,
-            pinned: self.problem.is_pinned(timed.slot.job),
+            pinned: self.problem.is_fixed(timed.slot.job),
             reasons: self.reasons(timed, option, before),
         }
     }
@@ -315,7 +316,17 @@ impl Writer<'_, '_> {
             .collect();
         brakes.sort_unstable();
         brakes.dedup();
-        if order.brake.is_some() {
+        let fixed = problem.is_fixed(timed.slot.job);
+        let start = timed.work.first().map_or(problem.from, |span| span.start);
+        let waits = start == job.ready && job.ready > problem.from;
+        if let Some(place) = order.place.filter(|_| !fixed) {
+            reasons.push(format!("the order has place {place} on this brake"));
+            if waits {
+                reasons.push("the brake waits for its blanks".to_owned());
+            }
+        } else if !fixed && problem.is_placed(timed.slot.job) {
+            reasons.push("an order that has a place on this brake waits for it".to_owned());
+        } else if order.brake.is_some() {
             reasons.push("the order is tied to this brake".to_owned());
         } else if brakes.len() == 1 {
             reasons.push("no other brake can take it".to_owned());
@@ -337,8 +348,7 @@ impl Writer<'_, '_> {
                 "{kept} of its {needed} stations are on the bed already"
             ));
         }
-        let start = timed.work.first().map_or(problem.from, |span| span.start);
-        if start == job.ready && job.ready > problem.from {
+        if waits && (fixed || order.place.is_none()) {
             reasons.push("starts as soon as its blanks are there".to_owned());
         }
         if reasons.is_empty() {
@@ -452,6 +462,8 @@ impl Writer<'_, '_> {
             weighted_late,
             overtime: Seconds(self.log.overtime),
             unplaced_orders: count(unplaced.len()),
+            moved: Seconds(self.log.moved),
+            other_brakes: count(self.log.other_brakes),
             objective,
         }
     }

@@ -7,6 +7,7 @@ use crate::lift::lift;
 use crate::problem::{Means, Problem, compile_with};
 use crate::side_by_side::side_by_side;
 use crate::timing::{Scratch, time};
+use crate::told::ToldOrders;
 use crate::window::improve;
 use model::{Baselines, Bound, Plan, Shop};
 use search::{Effort, Progress, Sequences, Slot, Stop};
@@ -41,13 +42,31 @@ pub struct Planned {
     pub findings: Vec<Finding>,
 }
 
-/// Plans a shop, from the plan made before when there is one: its runs within the frozen span stay,
-/// the others are where the search begins. Not yet judged: `Plan::verified` is false until the audit
-/// has accepted it.
+/// A plan made before.
+#[derive(Clone, Copy, Debug)]
+pub struct Earlier<'a> {
+    /// The plan.
+    pub plan: &'a Plan,
+    /// Whether people go by it: then its runs within the frozen span stay where they are and moving
+    /// others is disturbance. If not it is only where the search begins.
+    pub in_force: bool,
+}
+
+impl<'a> Earlier<'a> {
+    /// A plan that people go by.
+    #[must_use]
+    pub fn in_force(plan: &'a Plan) -> Earlier<'a> {
+        let in_force = true;
+        Earlier { plan, in_force }
+    }
+}
+
+/// Plans a shop, from the plan made before when there is one; see [`Earlier`]. Not yet judged:
+/// `Plan::verified` is false until the audit has accepted it.
 pub fn plan_day(
     shop: &Shop,
     ask: Ask,
-    before: Option<&Plan>,
+    before: Option<Earlier<'_>>,
     stop: &mut dyn Stop,
     progress: &mut dyn Progress,
 ) -> Planned {
@@ -56,45 +75,47 @@ pub fn plan_day(
         ..Means::default()
     };
     let (mut problem, findings) = compile_with(shop, ask.from, means);
+    if let Some(Earlier {
+        plan,
+        in_force: true,
+    }) = before
+    {
+        problem.told = ToldOrders::by(shop, ask.from, plan);
+    }
     let Begun {
         by_due,
         by_die,
         start,
         pinned,
+        fixed,
     } = begin(&problem, before, ask.threads);
-    problem.pinned = pinned;
     let mut scratch = Scratch::default();
+    // These do not know the plan made before, nor what it froze.
+    let mut due_date_order = lift(&problem, &mut scratch, &by_due);
+    let mut grouped_by_die = lift(&problem, &mut scratch, &by_die);
+    (problem.pinned, problem.fixed) = (pinned, fixed);
     let effort = effort(ask.seed, ask.threads);
     let outcome = improve(&problem, start, effort, stop, progress);
-    let mut write = |sequences: &Sequences, steps: u64| {
-        let mut plan = lift(&problem, &mut scratch, sequences);
-        plan.seed = ask.seed;
-        plan.iterations = steps;
-        plan.seconds = ask.seconds;
-        plan
-    };
     let bound = || lower_bound(&problem, outcome.cost);
-    // The bound is as much work as writing the plans down.
-    let (bound, plans) = std::thread::scope(|scope| {
+    // The bound is as much work as writing the plan down.
+    let (bound, mut plan) = std::thread::scope(|scope| {
         let aside = (ask.threads > 1).then(|| scope.spawn(bound));
-        let plans = [
-            write(&outcome.best, outcome.steps),
-            write(&by_due, 0),
-            write(&by_die, 0),
-        ];
+        let plan = lift(&problem, &mut scratch, &outcome.best);
         let bound = match aside.map(std::thread::ScopedJoinHandle::join) {
             Some(Ok(bound)) => bound,
             Some(Err(panic)) => std::panic::resume_unwind(panic),
             None => bound(),
         };
-        (bound, plans)
+        (bound, plan)
     });
-    let [mut plan, mut due_date_order, mut grouped_by_die] = plans;
+    plan.iterations = outcome.steps;
     let baselines = Baselines {
         due_date_order: due_date_order.totals,
         grouped_by_die: grouped_by_die.totals,
     };
     for plan in [&mut plan, &mut due_date_order, &mut grouped_by_die] {
+        plan.seed = ask.seed;
+        plan.seconds = ask.seconds;
         plan.baselines = baselines;
         plan.bound = Bound { objective: bound };
     }
@@ -104,6 +125,17 @@ pub fn plan_day(
         grouped_by_die,
         findings,
     }
+}
+
+/// Where a search begins that goes on from a plan made before, perhaps of a shop that was a little
+/// different. Nothing is fixed but orders in progress and those with a place.
+#[must_use]
+pub fn carried(problem: &Problem<'_>, before: &Plan) -> Sequences {
+    let draft = Earlier {
+        plan: before,
+        in_force: false,
+    };
+    carry_over(problem, &mut Scratch::default(), draft, None).lines
 }
 
 /// The effort a day is planned with.
@@ -127,39 +159,52 @@ pub struct Begun {
     pub start: Sequences,
     /// Runs that must stay first.
     pinned: Vec<Vec<Slot>>,
+    /// How many of each brake's are in progress or frozen.
+    fixed: Vec<usize>,
 }
 
 /// Makes both baselines and the start, side by side.
 #[must_use]
-pub fn begin(problem: &Problem<'_>, before: Option<&Plan>, threads: usize) -> Begun {
+pub fn begin(problem: &Problem<'_>, before: Option<Earlier<'_>>, threads: usize) -> Begun {
     let others = before.map_or_else(|| starts(problem), |_| 1);
     let mut ways = side_by_side(threads, 2 + others, |which| {
         let mut scratch = Scratch::default();
-        let (lines, pinned) = match (which, before) {
-            (0, _) => (due_date_order(problem, &mut scratch), None),
-            (1, _) => (grouped_by_die(problem, &mut scratch), None),
+        let lines = match (which, before) {
+            (0, _) => due_date_order(problem, &mut scratch),
+            (1, _) => grouped_by_die(problem, &mut scratch),
             (_, Some(before)) => {
                 let carried = carry_over(problem, &mut scratch, before, None);
-                return (i64::MIN, carried.lines, Some(carried.pinned));
+                return (
+                    i64::MIN,
+                    carried.lines,
+                    Some((carried.pinned, carried.fixed)),
+                );
             }
-            (which, None) => (start(problem, &mut scratch, which - 2), None),
+            (which, None) => start(problem, &mut scratch, which - 2),
         };
         let cost = time(problem, &mut scratch, &lines, i64::MAX, None);
-        (cost, lines, pinned)
+        (cost, lines, None)
     });
     let baseline = |which: usize| ways[which].1.clone();
     let (by_due, by_die) = (baseline(0), baseline(1));
     // What others are compared with is a start, too; the first of equals is taken.
     ways.rotate_left(2);
     let best = ways.into_iter().min_by_key(|(cost, ..)| *cost);
-    let (start, pinned) = best.map_or_else(
+    let (start, carried) = best.map_or_else(
         || (by_due.clone(), None),
-        |(_, lines, pinned)| (lines, pinned),
+        |(_, lines, carried)| (lines, carried),
     );
+    // Each start has chosen its own ways for the runs with a place.
+    let (pinned, fixed) = carried.unwrap_or_else(|| {
+        let lines = start.machines.iter().zip(&problem.pinned);
+        let first = lines.map(|(line, pinned)| line[..pinned.len()].to_vec());
+        (first.collect(), problem.fixed.clone())
+    });
     Begun {
         by_due,
         by_die,
         start,
-        pinned: pinned.unwrap_or_else(|| problem.pinned.clone()),
+        pinned,
+        fixed,
     }
 }

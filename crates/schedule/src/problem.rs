@@ -1,10 +1,12 @@
 //! A shop compiled into indices: jobs, their options, and everything timing needs to know.
 
 use crate::followers::drop_followers_of_misfits;
+use crate::placed::pin_placed;
 use crate::roster::Roster;
 use crate::running::pin_running;
 use crate::shares::{Shares, split_orders};
 use crate::side_by_side::side_by_side;
+use crate::told::ToldOrders;
 use model::{Limit, Refusal, Shop, WorkOrder};
 use rustc_hash::{FxHashMap, FxHashSet};
 use search::{Place, Slot};
@@ -93,7 +95,10 @@ pub struct Problem<'s> {
     pub(crate) roster: Roster,
     pub(crate) places: Vec<Vec<Place>>,
     pub(crate) alike: Vec<Vec<usize>>,
+    /// By brake: the runs that come first, those in progress or frozen before those with a place.
     pub(crate) pinned: Vec<Vec<Slot>>,
+    /// By brake: how many of these are in progress or frozen.
+    pub(crate) fixed: Vec<usize>,
     /// For each brake with an order in progress, its bed as that order uses it.
     pub(crate) serving: Vec<Option<BedChange>>,
     /// For each order, pieces of it in jobs, and pieces that can have no place anyway.
@@ -101,6 +106,8 @@ pub struct Problem<'s> {
     pub(crate) pieces_without: Vec<u32>,
     /// Cost of what can have no place anyway.
     pub(crate) misfit_cost: i64,
+    /// What people go by when there was an earlier plan.
+    pub(crate) told: ToldOrders,
 }
 
 /// What planning makes use of: all there is, unless its worth is to be measured.
@@ -169,6 +176,7 @@ pub fn compile_with(shop: &Shop, from: Moment, means: Means) -> (Problem<'_>, Ve
         },
         keep: means.keep,
         pinned: vec![Vec::new(); shop.brakes.len()],
+        fixed: vec![0; shop.brakes.len()],
         serving: vec![None; shop.brakes.len()],
         pieces_in_jobs: vec![0; shop.orders.len()],
         pieces_without: vec![0; shop.orders.len()],
@@ -176,6 +184,7 @@ pub fn compile_with(shop: &Shop, from: Moment, means: Means) -> (Problem<'_>, Ve
             .iter()
             .map(|misfit| unplaced_cost(shop, misfit.order, misfit.quantity))
             .sum(),
+        told: ToldOrders::default(),
         misfits: merged,
         promises: shares.promises,
         kits: shares.kits,
@@ -201,6 +210,7 @@ pub fn compile_with(shop: &Shop, from: Moment, means: Means) -> (Problem<'_>, Ve
         problem.pieces_without[misfit.order] += misfit.quantity;
     }
     let findings = pin_running(&mut problem, &mut composer);
+    pin_placed(&mut problem);
     (problem, findings)
 }
 
@@ -278,9 +288,10 @@ impl Problem<'_> {
         found.map_or_else(Vec::new, |found| ways_of(self.shop, order, &found).1)
     }
 
-    /// Whether the search leaves a job where it is.
-    pub(crate) fn is_pinned(&self, job: usize) -> bool {
-        self.pinned.iter().flatten().any(|slot| slot.job == job)
+    /// Whether a job was where it is before planning began: in progress or frozen.
+    pub(crate) fn is_fixed(&self, job: usize) -> bool {
+        let mut lines = self.pinned.iter().zip(&self.fixed);
+        lines.any(|(line, &fixed)| line[..fixed].iter().any(|slot| slot.job == job))
     }
 }
 

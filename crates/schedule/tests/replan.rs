@@ -2,11 +2,12 @@
 
 #![allow(missing_docs, clippy::unwrap_used)]
 
-use audit::judge;
+use audit::{judge, judge_after};
 use model::{BrakeDown, Plan, Shop};
-use schedule::{Ask, plan_day};
+use schedule::{Ask, Earlier, plan_day};
+use std::collections::{BTreeMap, BTreeSet};
 use testkit::{Recipe, Sections, invent};
-use units::{Moment, OrderId, Seconds, Window};
+use units::{BrakeId, Moment, OrderId, Seconds, Window};
 
 const HOUR: i64 = 3_600;
 
@@ -17,8 +18,19 @@ fn plan(shop: &Shop, from: Moment, before: Option<&Plan>, steps: u64) -> Plan {
         threads: 2,
         seconds: None,
     };
-    let plan = plan_day(shop, ask, before, &mut |done| done >= steps, &mut ()).plan;
-    assert_eq!(judge(shop, &plan).violations, []);
+    let plan = plan_day(
+        shop,
+        ask,
+        before.map(Earlier::in_force),
+        &mut |done| done >= steps,
+        &mut (),
+    )
+    .plan;
+    let verdict = match before {
+        Some(before) => judge_after(shop, &plan, before),
+        None => judge(shop, &plan),
+    };
+    assert_eq!(verdict.violations, []);
     plan
 }
 
@@ -116,4 +128,86 @@ fn orders_come_and_go() {
     let without = plan(&shop, from, Some(&after), 0);
     let mut runs = without.brakes.iter().flat_map(|brake| &brake.runs);
     assert!(runs.all(|run| run.order != late_comer.id));
+}
+
+/// Brake and start of every order, as a plan has them.
+fn by_order(plan: &Plan) -> BTreeMap<OrderId, (BTreeSet<BrakeId>, Moment)> {
+    let mut all = BTreeMap::new();
+    for brake in &plan.brakes {
+        for run in &brake.runs {
+            let entry = all.entry(run.order.clone());
+            let (brakes, start): &mut (BTreeSet<BrakeId>, Moment) =
+                entry.or_insert_with(|| (BTreeSet::new(), run.start));
+            brakes.insert(brake.brake.clone());
+            *start = run.start.min(*start);
+        }
+    }
+    all
+}
+
+/// The totals say how far the plan is from what people were told; the search pays for it, so a high
+/// price leaves less of it.
+#[test]
+fn disturbance_is_counted_and_kept_small() {
+    let mut by_price = Vec::new();
+    for price in [0, 1, 400] {
+        let mut far = (0, 0);
+        for seed in 0..4 {
+            let mut shop = invent(&Recipe::bed(40, 0.4, Sections::Ample, 20 + seed));
+            shop.rules.frozen = Seconds(HOUR);
+            shop.rules.told = Seconds(36 * HOUR);
+            shop.rules.other_brake_minutes = 15 * price;
+            shop.rules.moved_hour_minutes = price;
+            let from = shop.as_of.unwrap();
+            let before = plan(&shop, from, None, 100);
+            let after = plan(&shop, from, Some(&before), 1_500);
+            let (was, is) = (by_order(&before), by_order(&after));
+            let until = from + shop.rules.told;
+            let (mut moved, mut others) = (0, 0);
+            for (order, (brakes, start)) in &was {
+                let running = shop.floor.running.iter().any(|one| one.order == *order);
+                if let Some((brakes_now, start_now)) = is.get(order)
+                    && *start < until
+                    && !running
+                {
+                    moved += (*start_now - *start).0.abs();
+                    others += u32::try_from(brakes_now.difference(brakes).count()).unwrap();
+                }
+            }
+            assert_eq!(after.totals.moved, Seconds(moved), "{price}, {seed}");
+            assert_eq!(after.totals.other_brakes, others, "{price}, {seed}");
+            far = (far.0 + moved, far.1 + others);
+        }
+        by_price.push(far);
+    }
+    let [free, cheap, dear] = by_price[..] else {
+        panic!("three prices")
+    };
+    assert!(
+        free.0 > cheap.0 && cheap.0 > dear.0,
+        "{free:?} {cheap:?} {dear:?}"
+    );
+    assert!(free.1 > dear.1, "{free:?} {cheap:?} {dear:?}");
+}
+
+/// A plan that nobody goes by freezes nothing and disturbs nobody.
+#[test]
+fn a_draft_is_only_a_start() {
+    let (shop, from) = shop_of(40, 48);
+    let before = plan(&shop, from, None, 50);
+    let ask = Ask {
+        from,
+        seed: 1,
+        threads: 1,
+        seconds: None,
+    };
+    let draft = Earlier {
+        plan: &before,
+        in_force: false,
+    };
+    let after = plan_day(&shop, ask, Some(draft), &mut |done| done >= 1_000, &mut ()).plan;
+    assert_eq!(judge(&shop, &after).violations, []);
+    assert_eq!(after.told, []);
+    assert_ne!(judge_after(&shop, &after, &before).violations, []);
+    assert!(after.totals.objective < before.totals.objective);
 }

@@ -70,6 +70,7 @@ fn plain_order(number: usize, blueprint: &Blueprint, as_of: Moment, dice: &mut D
         kit: None,
         after: None,
         brake: None,
+        place: None,
         run_pieces: None,
         certificate: None,
         heat: if dice.one_in(4) {

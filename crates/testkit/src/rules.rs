@@ -50,6 +50,9 @@ pub(crate) fn rules(recipe: &Recipe, dice: &mut Dice) -> Rules {
         frozen: minutes(120),
         late_hour_minutes: 30,
         overtime_tenths: 5,
+        told: minutes(24 * 60),
+        other_brake_minutes: 15,
+        moved_hour_minutes: 1,
         unplaced_minutes: 10_000,
         horizon_days: if recipe.orders > 60 { 60 } else { 21 },
         chance: Chance {

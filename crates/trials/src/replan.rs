@@ -4,7 +4,7 @@ use crate::beds::judged::Untrue;
 use crate::beds::report::markdown;
 use clap::Args;
 use model::{BrakeDown, Plan, Shop};
-use schedule::{Planned, plan_day};
+use schedule::{Earlier, Planned, plan_day};
 use std::time::{Duration, Instant};
 use tabled::builder::Builder;
 use testkit::{Recipe, Sections, invent};
@@ -98,7 +98,13 @@ fn planned(
         due_date_order,
         grouped_by_die,
         ..
-    } = plan_day(shop, day, before, &mut |done| done >= steps, &mut ());
+    } = plan_day(
+        shop,
+        day,
+        before.map(Earlier::in_force),
+        &mut |done| done >= steps,
+        &mut (),
+    );
     let judge = |plan: &Plan| audit::judge(shop, plan).violations;
     let refused = std::thread::scope(|scope| {
         let others = scope.spawn(|| [judge(&due_date_order), judge(&grouped_by_die)].concat());

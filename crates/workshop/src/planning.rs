@@ -1,7 +1,7 @@
 //! Planning and judging.
 
 use model::{Plan, Shop, Verdict};
-use schedule::{Ask, Planned, plan_day};
+use schedule::{Ask, Earlier, Planned, plan_day};
 use search::{Progress, Stop};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
@@ -75,10 +75,10 @@ impl Watch for () {
 const LOOK_EVERY: Duration = Duration::from_millis(50);
 
 /// Stops at the budget's end or when interrupted.
-struct Until<'a> {
-    budget: Budget,
-    started: Instant,
-    interrupt: &'a AtomicBool,
+pub(crate) struct Until<'a> {
+    pub(crate) budget: Budget,
+    pub(crate) started: Instant,
+    pub(crate) interrupt: &'a AtomicBool,
 }
 
 impl Stop for Until<'_> {
@@ -116,8 +116,9 @@ impl Progress for Told<'_> {
     }
 }
 
-/// Makes a plan and has it judged, and both baselines with it. With a plan made before, its runs
-/// that begin within the shop's frozen span stay where they are, and the search begins from it.
+/// Makes a plan and has it judged, and both baselines with it. The search begins from a plan made
+/// before; when that is in force, its runs that begin within the shop's frozen span stay where they
+/// are, and the judge looks at that as well.
 /// `interrupt` ends the search early with the best plan so far.
 ///
 /// # Errors
@@ -125,7 +126,7 @@ impl Progress for Told<'_> {
 pub fn make_plan(
     shop: &Shop,
     ask: PlanAsk,
-    before: Option<&Plan>,
+    before: Option<Earlier<'_>>,
     interrupt: &AtomicBool,
     watch: &mut dyn Watch,
 ) -> Result<Made, Box<Rejected>> {
@@ -160,7 +161,8 @@ pub fn make_plan(
             let due_date_order = judged(shop, due_date_order, by_due);
             (due_date_order, judged(shop, grouped_by_die, by_die))
         });
-        let plan = judged(shop, plan, "plan");
+        let in_force = before.filter(|before| before.in_force);
+        let plan = judged_after(shop, plan, "plan", in_force.map(|before| before.plan));
         match others.join() {
             Ok((due_date_order, grouped_by_die)) => (plan, due_date_order, grouped_by_die),
             Err(panic) => std::panic::resume_unwind(panic),
@@ -174,12 +176,20 @@ pub fn make_plan(
     })
 }
 
-pub(crate) fn judged(
+pub(crate) fn judged(shop: &Shop, plan: Plan, which: &'static str) -> Result<Plan, Box<Rejected>> {
+    judged_after(shop, plan, which, None)
+}
+
+fn judged_after(
     shop: &Shop,
     mut plan: Plan,
     which: &'static str,
+    before: Option<&Plan>,
 ) -> Result<Plan, Box<Rejected>> {
-    let verdict = audit::judge(shop, &plan);
+    let verdict = match before {
+        Some(before) => audit::judge_after(shop, &plan, before),
+        None => audit::judge(shop, &plan),
+    };
     match verdict.violations.first() {
         None => {
             plan.verified = true;

@@ -19,6 +19,7 @@ mod in_progress;
 mod inspector;
 mod load_path;
 mod people;
+mod place;
 mod plan_frame;
 mod predecessor;
 mod promises;
@@ -32,6 +33,7 @@ mod slide;
 mod staffing;
 mod station;
 mod station_fit;
+mod told;
 mod totals;
 mod turn;
 mod unplaced;
@@ -53,6 +55,7 @@ pub(crate) const CHECKS: &[Check] = &[
     ready::check,
     predecessor::check,
     promises::check,
+    place::check,
     bend_list::check,
     engineering::check,
     developed::check,
@@ -81,6 +84,7 @@ pub(crate) const CHECKS: &[Check] = &[
     brake_overlap::check,
     inspector::check,
     in_progress::check,
+    told::check,
     totals::check,
     batches::check,
     unplaced::check,
@@ -198,6 +202,12 @@ pub const RULES: &[Rule] = &[
     slide::OTHERWISE,
     slide::NOWHERE,
     slide::PAST,
+    place::PINNED,
+    place::PLACE,
+    place::SHARES,
+    told::ENTRY,
+    told::EARLIER,
+    told::FROZEN,
 ];
 
 /// Adds one violation.

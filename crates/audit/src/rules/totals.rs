@@ -1,6 +1,7 @@
 //! The plan's totals, and the one number that is made least.
 
 use super::promises::Promises;
+use super::told::disturbance;
 use super::{Rule, broken};
 use crate::case::Case;
 use crate::change::{steps_of_run, steps_of_takedown, work};
@@ -42,6 +43,8 @@ struct Wide {
     overtime: i128,
     unplaced_orders: i128,
     unplaced_price: i128,
+    moved: i128,
+    other_brakes: i128,
 }
 
 pub(super) fn check(case: &Case, out: &mut Vec<Violation>) {
@@ -79,6 +82,12 @@ pub(super) fn check(case: &Case, out: &mut Vec<Violation>) {
             "unplaced orders",
             i128::from(totals.unplaced_orders),
             wide.unplaced_orders,
+        ),
+        ("moved seconds", i128::from(totals.moved.0), wide.moved),
+        (
+            "other brakes",
+            i128::from(totals.other_brakes),
+            wide.other_brakes,
         ),
     ];
     for (name, stated, expected) in lines {
@@ -152,6 +161,8 @@ fn add_up(case: &Case) -> Wide {
         }
         wide.unplaced_orders += 1;
     }
+    let disturbance = disturbance(case);
+    (wide.moved, wide.other_brakes) = (disturbance.moved, disturbance.other_brakes);
     wide
 }
 
@@ -161,6 +172,8 @@ fn objective(case: &Case, wide: &Wide) -> i128 {
     60 * wide.changeover
         + wide.weighted_late * i128::from(rules.late_hour_minutes)
         + wide.overtime * 6 * i128::from(rules.overtime_tenths)
+        + wide.other_brakes * i128::from(rules.other_brake_minutes) * 3_600
+        + wide.moved * i128::from(rules.moved_hour_minutes)
         + wide.unplaced_price
 }
 

@@ -1,7 +1,7 @@
 //! Plans that keep every rule, on the edges of the rules.
 
-use crate::plan::{delay_second_brake, plan, segment};
-use crate::shop::{at, calendar_id, kn_m, local, mm, shop, span};
+use crate::plan::{delay_second_brake, in_two_runs, plan, segment};
+use crate::shop::{at, brake_id, calendar_id, kn_m, local, mm, shop, span};
 use model::*;
 use units::*;
 
@@ -85,29 +85,36 @@ fn an_order_cut_by_lots_and_deliveries_is_two_runs() {
             available: at("04:00:00"),
         },
     ];
-    let first = &mut plan.brakes[1].runs[1];
-    first.quantity = 10;
-    first.run_time = Seconds(228);
-    first.end = at("06:49:24");
-    first.segments = vec![segment("06:45:36", "06:49:24", &["M4"])];
-    let mut second = first.clone();
-    second.name = "B2-03".to_owned();
-    second.quantity = 20;
+    in_two_runs(&mut plan);
+    let second = &mut plan.brakes[1].runs[2];
     second.ready = at("06:50:00");
     second.due = at("13:00:00");
     second.late = Seconds(0);
-    second.run_time = Seconds(455);
-    second.start = at("06:50:00");
-    second.end = at("06:57:35");
-    second.segments = vec![segment("06:50:00", "06:57:35", &["M4"])];
-    second.changeover.start = second.start;
-    second.changeover.end = second.start;
-    second.changeover.work = Seconds(0);
-    second.changeover.segments.clear();
-    second.changeover.steps.clear();
-    plan.brakes[1].runs.push(second);
-    plan.totals.runs = 5;
-    plan.totals.run = Seconds(18_249 - 712 + 228 + 455);
+    accept(&shop, &plan);
+}
+
+#[test]
+fn an_order_with_a_place_comes_first_but_for_what_it_waits_for() {
+    let (mut shop, mut plan) = (shop(), plan());
+    let tie = |order: &mut WorkOrder, brake: &str, place| {
+        order.brake = Some(brake_id(brake));
+        order.place = Some(place);
+    };
+    // O2 runs behind the order in progress, O4 behind O3, which it waits for.
+    tie(&mut shop.orders[1], "B1", 9);
+    tie(&mut shop.orders[3], "B2", 1);
+    accept(&shop, &plan);
+    // Its own place does not keep O3 back.
+    tie(&mut shop.orders[2], "B2", 2);
+    accept(&shop, &plan);
+    // A place on another brake says nothing here; nor does one of an order that has no run.
+    tie(&mut shop.orders[4], "B1", 1);
+    accept(&shop, &plan);
+    // What the plan before froze stays where it was.
+    shop.orders[3].after = None;
+    plan.brakes[1].runs[0].pinned = true;
+    accept(&shop, &plan);
+    plan.brakes[1].runs[1].pinned = true;
     accept(&shop, &plan);
 }
 

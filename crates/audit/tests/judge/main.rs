@@ -8,6 +8,7 @@ mod clocks;
 mod collisions;
 mod corrupted;
 mod deductions;
+mod earlier;
 mod heights;
 mod hems;
 mod horns;

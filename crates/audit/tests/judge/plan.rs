@@ -142,6 +142,7 @@ pub(crate) fn plan() -> Plan {
         seconds: None,
         brakes: vec![first_brake, second_brake],
         unplaced: vec![too_heavy()],
+        told: Vec::new(),
         totals: totals(),
         baselines: Baselines {
             due_date_order: totals(),
@@ -166,6 +167,8 @@ fn totals() -> Totals {
         weighted_late: Seconds(5_613),
         overtime: Seconds(0),
         unplaced_orders: 1,
+        moved: Seconds(0),
+        other_brakes: 0,
         objective: 11_200_590,
     }
 }
@@ -351,4 +354,29 @@ fn too_heavy() -> Unplaced {
         quantity: 10,
         refusals: vec![refusal("B1"), refusal("B2")],
     }
+}
+
+/// B2-02 as 10 pieces, 228 s, and B2-03 of 20 pieces, 455 s: no change between them and no check
+/// before 21 pieces.
+pub(crate) fn in_two_runs(plan: &mut Plan) {
+    let first = &mut plan.brakes[1].runs[1];
+    first.quantity = 10;
+    first.run_time = Seconds(228);
+    first.end = at("06:49:24");
+    first.segments = vec![segment("06:45:36", "06:49:24", &["M4"])];
+    let mut second = first.clone();
+    second.name = "B2-03".to_owned();
+    second.quantity = 20;
+    second.run_time = Seconds(455);
+    second.start = at("06:50:00");
+    second.end = at("06:57:35");
+    second.segments = vec![segment("06:50:00", "06:57:35", &["M4"])];
+    second.changeover.start = second.start;
+    second.changeover.end = second.start;
+    second.changeover.work = Seconds(0);
+    second.changeover.segments.clear();
+    second.changeover.steps.clear();
+    plan.brakes[1].runs.push(second);
+    plan.totals.runs = 5;
+    plan.totals.run = Seconds(18_249 - 712 + 228 + 455);
 }

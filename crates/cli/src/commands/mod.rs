@@ -14,6 +14,7 @@ mod plan;
 mod quote;
 mod serve;
 mod verify;
+mod whatif;
 
 use crate::args::{BudgetArgs, Command, PaperSize};
 use crate::printer::Printer;
@@ -24,7 +25,7 @@ use std::io::Read;
 use std::path::Path;
 use std::time::{SystemTime, UNIX_EPOCH};
 use units::{BrakeId, Moment, Severity};
-use workshop::{Budget, Made, PlanAsk, check_files, default_from, make_plan, read_folder};
+use workshop::{Budget, Earlier, Made, PlanAsk, check_files, default_from, make_plan, read_folder};
 
 /// Carries out one call.
 pub(crate) fn run(command: Command, printer: &mut Printer) -> Result<Ended, Trouble> {
@@ -38,6 +39,7 @@ pub(crate) fn run(command: Command, printer: &mut Printer) -> Result<Ended, Trou
         Command::Holidays(args) => holidays::run(&args, printer),
         Command::Orders(args) => orders::run(&args, printer),
         Command::Part(args) => part::run(&args, printer),
+        Command::Whatif(args) => whatif::run(&args, printer),
         Command::Verify(args) => verify::run(&args, printer),
         Command::Serve(args) => serve::run(args, printer),
         Command::Db(args) => db::run(args.what, printer),
@@ -135,7 +137,13 @@ fn planned(
         },
     };
     let interrupt = interrupt::watch_keyboard()?;
-    let made = make_plan(shop, ask, before, interrupt, &mut printer.progress())?;
+    let made = make_plan(
+        shop,
+        ask,
+        before.map(Earlier::in_force),
+        interrupt,
+        &mut printer.progress(),
+    )?;
     printer.end_progress();
     if interrupt::came() {
         printer.message(&format!(

@@ -14,7 +14,6 @@ pub(crate) mod part_sheet;
 pub(crate) mod plan_tables;
 pub(crate) mod progress;
 pub(crate) mod quote;
-pub(crate) mod quote_json;
 pub(crate) mod run_list;
 pub(crate) mod sheet;
 pub(crate) mod svg_text;
@@ -22,10 +21,12 @@ pub(crate) mod table;
 pub(crate) mod totals;
 pub(crate) mod unplaced;
 pub(crate) mod verdict;
+pub(crate) mod whatif;
+pub(crate) mod whatif_json;
 
 use crate::trouble::Trouble;
 pub(crate) use documents::words::{CAUTION, INVENTED, counted};
-use progress::SearchProgress;
+use progress::{PlansProgress, SearchProgress};
 use std::io::{self, IsTerminal, Write};
 use units::Finding;
 
@@ -102,6 +103,11 @@ impl Printer {
     /// Follows a search on standard error, when that is a terminal.
     pub(crate) fn progress(&self) -> SearchProgress {
         SearchProgress::new(self.progress)
+    }
+
+    /// Follows many plans on standard error, when that is a terminal.
+    pub(crate) fn plans_progress(&self) -> PlansProgress {
+        PlansProgress::new(self.progress)
     }
 
     /// Takes the last progress line away.

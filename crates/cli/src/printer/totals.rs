@@ -17,8 +17,12 @@ pub(crate) fn minutes_of(objective: i64) -> i64 {
 pub(crate) fn as_text(plan: &Plan, shop: &Shop, width: usize) -> String {
     let (totals, base) = (&plan.totals, &plan.baselines);
     let mut out = String::from("Totals of the whole plan, beside two plain ways of planning\n");
+    // Without an earlier plan nobody is disturbed.
+    let disturbance = DISTURBANCE.iter().filter(|_| !plan.told.is_empty());
     let rows: Vec<Vec<String>> = TERMS
         .iter()
+        .chain(disturbance)
+        .chain([&OBJECTIVE])
         .map(|term| {
             let (ours, by_due, by_die) = (
                 (term.value)(totals),
@@ -146,12 +150,27 @@ const TERMS: &[Term] = &[
         value: |totals| i64::from(totals.unplaced_orders),
         say: plain,
     },
+];
+
+/// How far a plan is from what an earlier one has told people.
+const DISTURBANCE: &[Term] = &[
     Term {
-        name: "objective, changeover minutes",
-        value: |totals| totals.objective,
-        say: |objective| grouped(minutes_of(objective)),
+        name: "hours off the starts people know",
+        value: |totals| totals.moved.0,
+        say: hours,
+    },
+    Term {
+        name: "on another brake than people know",
+        value: |totals| i64::from(totals.other_brakes),
+        say: plain,
     },
 ];
+
+const OBJECTIVE: Term = Term {
+    name: "objective, changeover minutes",
+    value: |totals| totals.objective,
+    say: |objective| grouped(minutes_of(objective)),
+};
 
 fn plain(number: i64) -> String {
     number.to_string()

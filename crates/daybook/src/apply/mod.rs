@@ -1,6 +1,7 @@
 //! Taking happenings in. It never fails: what a command may do was decided before.
 
 mod floor;
+mod pins;
 mod planning;
 mod runs;
 
@@ -37,6 +38,9 @@ impl State {
             Happening::ShopDataTaken { .. }
             | Happening::OrdersTaken { .. }
             | Happening::OrdersWithdrawn { .. } => self.apply_data(happening, stamp),
+            Happening::OrderPinned { .. } | Happening::OrderUnpinned { .. } => {
+                self.apply_pin(happening, stamp);
+            }
             Happening::FloorDescribed { .. }
             | Happening::BedDescribed { .. }
             | Happening::BrakeDown { .. }
@@ -57,6 +61,14 @@ impl State {
             Happening::CalibrationOffered { .. }
             | Happening::CalibrationAccepted { .. }
             | Happening::CalibrationRefused { .. } => self.apply_calibration(happening, stamp),
+            // Who may do what is kept beside the log, and no plan depends on it.
+            Happening::AccountPut { .. }
+            | Happening::AccountDisabled { .. }
+            | Happening::TokenMade { .. }
+            | Happening::TokenEnded { .. } => {}
+        }
+        if !self.pins.is_empty() {
+            self.follow_pins(stamp);
         }
     }
 

@@ -3,7 +3,7 @@
 use daybook::{Command, Happening, Refusal, RefusalKind, Source, State};
 use documents::{Base, FileSet, OrderRow};
 use model::{Plan, Shop};
-use schedule::{Ask, plan_day};
+use schedule::{Ask, Earlier, plan_day};
 use std::sync::Arc;
 use testkit::{Features, Recipe, invent, write_folder};
 use units::{BrakeId, Moment, OrderId};
@@ -73,7 +73,14 @@ impl Day {
             seconds: None,
         };
         let mut stop = |done: u64| done >= 20;
-        let plan = plan_day(&shop, ask, self.plan.as_ref(), &mut stop, &mut ()).plan;
+        let plan = plan_day(
+            &shop,
+            ask,
+            self.plan.as_ref().map(Earlier::in_force),
+            &mut stop,
+            &mut (),
+        )
+        .plan;
         let number = self.state.number + 1_000;
         let made_from = self.state.number;
         let (cause, objective) = ("a test".to_owned(), plan.totals.objective);

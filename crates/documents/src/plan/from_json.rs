@@ -2,13 +2,13 @@
 
 use super::json::{
     BendJson, BrakeJson, ChangeoverJson, PlanJson, ReasonJson, RunJson, SectionJson, SegmentJson,
-    SlidJson, StationJson, StepJson, TakedownJson, TotalsJson, TurnedJson, UnplacedJson,
+    SlidJson, StationJson, StepJson, TakedownJson, ToldJson, TotalsJson, TurnedJson, UnplacedJson,
 };
 use super::names::{REFUSAL_UNITS, limit_named, step_named, unit_named};
 use crate::moment::read_rfc3339;
 use model::{
     Baselines, BendUse, Bound, BrakePlan, Changeover, Plan, Refusal, Run, Segment, Slid, Station,
-    StationPiece, Step, Takedown, Totals, Turned, Unplaced,
+    StationPiece, Step, Takedown, Told, Totals, Turned, Unplaced,
 };
 use std::fmt::Display;
 use units::{
@@ -123,6 +123,7 @@ impl Reader {
         let until = self.time("until", &json.until);
         let brakes = self.list("brakes", json.brakes, Reader::brake);
         let unplaced = self.list("unplaced", json.unplaced, Reader::unplaced);
+        let told = self.list("told", json.told, Reader::told);
         Some(Plan {
             shop: json.shop,
             from: from?,
@@ -132,6 +133,7 @@ impl Reader {
             seconds: json.seconds,
             brakes: brakes?,
             unplaced: unplaced?,
+            told: told?,
             totals: totals(&json.totals),
             baselines: Baselines {
                 due_date_order: totals(&json.baselines.due_date_order),
@@ -141,6 +143,20 @@ impl Reader {
                 objective: json.bound.objective,
             },
             verified: json.verified,
+        })
+    }
+
+    fn told(&mut self, json: ToldJson) -> Option<Told> {
+        let order = self.id("order", &json.order, OrderId::new);
+        let start = self.time("start", &json.start);
+        let brakes = json.brakes.iter();
+        let brakes: Vec<Option<BrakeId>> = brakes
+            .map(|brake| self.id("brakes", brake, BrakeId::new))
+            .collect();
+        Some(Told {
+            order: order?,
+            start: start?,
+            brakes: brakes.into_iter().collect::<Option<_>>()?,
         })
     }
 
@@ -383,6 +399,8 @@ fn totals(json: &TotalsJson) -> Totals {
         weighted_late: Seconds(json.weighted_late_seconds),
         overtime: Seconds(json.overtime_seconds),
         unplaced_orders: json.unplaced_orders,
+        moved: Seconds(json.moved_seconds),
+        other_brakes: json.other_brakes,
         objective: json.objective,
     }
 }

@@ -15,6 +15,9 @@ pub(super) struct PlanJson {
     pub(super) seconds: Option<u64>,
     pub(super) brakes: Vec<BrakeJson>,
     pub(super) unplaced: Vec<UnplacedJson>,
+    /// Plans written before there was such a thing have none.
+    #[serde(default)]
+    pub(super) told: Vec<ToldJson>,
     pub(super) totals: TotalsJson,
     pub(super) baselines: BaselinesJson,
     pub(super) bound: BoundJson,
@@ -193,6 +196,15 @@ pub(super) struct ReasonJson {
     pub(super) text: String,
 }
 
+/// What an earlier plan has told people of an order.
+#[derive(Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub(super) struct ToldJson {
+    pub(super) order: String,
+    pub(super) start: String,
+    pub(super) brakes: Vec<String>,
+}
+
 /// Totals.
 #[derive(Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -213,6 +225,13 @@ pub(super) struct TotalsJson {
     pub(super) overtime_minutes: f64,
     pub(super) overtime_seconds: i64,
     pub(super) unplaced_orders: u32,
+    /// Derived from `moved_seconds`.
+    #[serde(default)]
+    pub(super) moved_minutes: f64,
+    #[serde(default)]
+    pub(super) moved_seconds: i64,
+    #[serde(default)]
+    pub(super) other_brakes: u32,
     pub(super) objective: i64,
 }
 

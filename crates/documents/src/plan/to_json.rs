@@ -3,7 +3,7 @@
 use super::FORMAT;
 use super::json::{
     BaselinesJson, BendJson, BoundJson, BrakeJson, ChangeoverJson, PlanJson, ReasonJson, RunJson,
-    SectionJson, SegmentJson, SlidJson, StationJson, StepJson, TakedownJson, TotalsJson,
+    SectionJson, SegmentJson, SlidJson, StationJson, StepJson, TakedownJson, ToldJson, TotalsJson,
     TurnedJson, UnplacedJson,
 };
 use super::names::{limit_name, step_name};
@@ -11,7 +11,7 @@ use crate::moment::write_rfc3339;
 use chrono_tz::Tz;
 use model::{
     BrakePlan, Changeover, Plan, Refusal, Run, Segment, Shop, Slid, Station, StationPiece, Step,
-    Takedown, Totals, Turned, Unplaced,
+    Takedown, Told, Totals, Turned, Unplaced,
 };
 use std::fmt::Display;
 use units::{Kilonewtons, Moment};
@@ -55,6 +55,11 @@ fn plan_json(plan: &Plan, writer: Writer) -> PlanJson {
             .map(|brake| brake_json(brake, writer))
             .collect(),
         unplaced: plan.unplaced.iter().map(unplaced_json).collect(),
+        told: plan
+            .told
+            .iter()
+            .map(|told| told_json(told, writer))
+            .collect(),
         totals: totals_json(&plan.totals),
         baselines: BaselinesJson {
             due_date_order: totals_json(&plan.baselines.due_date_order),
@@ -261,6 +266,14 @@ fn reason_json(refusal: &Refusal) -> ReasonJson {
     }
 }
 
+fn told_json(told: &Told, writer: Writer) -> ToldJson {
+    ToldJson {
+        order: told.order.to_string(),
+        start: writer.time(told.start),
+        brakes: texts(&told.brakes),
+    }
+}
+
 fn totals_json(totals: &Totals) -> TotalsJson {
     TotalsJson {
         runs: totals.runs,
@@ -275,6 +288,9 @@ fn totals_json(totals: &Totals) -> TotalsJson {
         overtime_minutes: minutes(totals.overtime.0),
         overtime_seconds: totals.overtime.0,
         unplaced_orders: totals.unplaced_orders,
+        moved_minutes: minutes(totals.moved.0),
+        moved_seconds: totals.moved.0,
+        other_brakes: totals.other_brakes,
         objective: totals.objective,
     }
 }

@@ -6,8 +6,8 @@ use super::general::{DOWNSTREAM_DAYS, General};
 use super::materials::STRENGTH;
 use super::parts::{FILE as PARTS, Parts};
 use crate::codes::{
-    DUE_BEFORE_READY, LONE_KIT, MANY_RUNS, NOT_USED, ONE_OF_TWO, OUT_OF_RANGE, UNKNOWN_BRAKE,
-    UNKNOWN_PART,
+    DUE_BEFORE_READY, LONE_KIT, MANY_RUNS, NOT_USED, ONE_OF_TWO, OUT_OF_RANGE, PLACE_ALONE,
+    PLACE_TWICE, UNKNOWN_BRAKE, UNKNOWN_PART,
 };
 use crate::fields::Fields;
 use crate::findings::{Findings, Problem};
@@ -35,6 +35,7 @@ pub(super) const COLUMNS: &[Column] = &[
     optional("kit"),
     optional("after"),
     optional("brake"),
+    optional("place"),
     optional("run_pieces"),
     optional("certificate_mpa"),
     optional("heat"),
@@ -45,6 +46,13 @@ pub(super) const QUANTITY: Whole = Whole {
     least: 1,
     most: 1_000_000,
     unit: "pieces",
+};
+
+/// Places of orders on their brake.
+const PLACE: Whole = Whole {
+    least: 1,
+    most: 999,
+    unit: "",
 };
 
 /// Runs that one order may be cut into, besides what its lots and deliveries do.
@@ -136,6 +144,7 @@ pub(super) fn read_orders(bytes: Option<&[u8]>, around: Around<'_>, out: &mut Fi
         .is_some_and(|bytes| read_table(layout, bytes, out, |row| orders.take_row(row, around)));
     if whole {
         note_lone_kits(&orders, out);
+        report_shared_places(&orders, out);
     } else {
         orders.ids.mark_incomplete();
     }
@@ -161,6 +170,7 @@ fn read_order(row: &mut Row<'_, '_>, id: Option<OrderId>, around: Around<'_>) ->
     let after = row.optional("after", &Id(OrderId::new));
     let brake = row.optional("brake", &Id(BrakeId::new));
     check_references(row, part.as_ref(), brake.as_ref(), around);
+    let place = read_place(row);
     let run_pieces = row.optional("run_pieces", &QUANTITY);
     if let (Some(pieces), Some(quantity)) = (run_pieces, quantity)
         && quantity.div_ceil(pieces) > RUNS_MOST
@@ -197,6 +207,7 @@ fn read_order(row: &mut Row<'_, '_>, id: Option<OrderId>, around: Around<'_>) ->
         kit,
         after,
         brake,
+        place,
         run_pieces,
         certificate,
         heat,
@@ -204,6 +215,18 @@ fn read_order(row: &mut Row<'_, '_>, id: Option<OrderId>, around: Around<'_>) ->
         deliveries: Vec::new(),
         blanks: Vec::new(),
     })
+}
+
+/// The place on a brake, which must be named beside it.
+fn read_place(row: &mut Row<'_, '_>) -> Option<u32> {
+    let place = row.optional("place", &PLACE);
+    if place.is_some() && !row.has("brake") {
+        let found = "a place without a brake";
+        let action = "name the brake, or leave the place empty";
+        let problem = Problem::new(PLACE_ALONE, found, "a brake beside the place", action);
+        row.report("place", problem);
+    }
+    place
 }
 
 /// Due at bending: as given, or the ship date less the days of later work.
@@ -279,6 +302,23 @@ fn check_references(
     let known = &around.brakes.ids;
     if let Some(problem) = brake.and_then(|id| known.missing(id, UNKNOWN_BRAKE, BRAKES)) {
         row.report("brake", problem);
+    }
+}
+
+fn report_shared_places(orders: &Orders, out: &mut Findings) {
+    let mut first: BTreeMap<(&BrakeId, u32), &OrderId> = BTreeMap::new();
+    for (position, order) in orders.list.iter().enumerate() {
+        let (Some(brake), Some(place)) = (&order.brake, order.place) else {
+            continue;
+        };
+        let other = *first.entry((brake, place)).or_insert(&order.id);
+        if *other != order.id {
+            let found = format!("{place}, which is the place of {other} on {brake}");
+            let action = "give one of the two another place";
+            let expected = "a place of its own on the brake";
+            let problem = Problem::new(PLACE_TWICE, found, expected, action);
+            out.add(orders.place(position, "place"), problem);
+        }
     }
 }
 

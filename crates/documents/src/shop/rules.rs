@@ -178,12 +178,23 @@ fn policy(keys: &mut Keys<'_, '_, '_>, rules: &mut Rules) {
         &mut rules.run_may_span_shifts,
     );
     keys.set("frozen_minutes", &WEEK, &mut rules.frozen);
+    keys.set("told_minutes", &WEEK, &mut rules.told);
     keys.set(
         "late_hour_minutes",
         &whole(0, 100_000, "minutes"),
         &mut rules.late_hour_minutes,
     );
     keys.set("overtime_factor", &Tenths, &mut rules.overtime_tenths);
+    keys.set(
+        "other_brake_minutes",
+        &whole(0, 100_000, "minutes"),
+        &mut rules.other_brake_minutes,
+    );
+    keys.set(
+        "moved_hour_minutes",
+        &whole(0, 100_000, "minutes"),
+        &mut rules.moved_hour_minutes,
+    );
     keys.set(
         "unplaced_minutes",
         &whole(0, 10_000_000, "minutes"),
@@ -315,6 +326,9 @@ fn nothing() -> Rules {
         frozen: units::Seconds::ZERO,
         late_hour_minutes: 0,
         overtime_tenths: 0,
+        told: units::Seconds::ZERO,
+        other_brake_minutes: 0,
+        moved_hour_minutes: 0,
         unplaced_minutes: 0,
         horizon_days: 1,
         chance: model::Chance::NONE,

@@ -43,4 +43,7 @@ pub(crate) struct Log {
     pub(crate) completions: Vec<Option<Moment>>,
     /// Seconds worked in overtime shifts.
     pub(crate) overtime: i64,
+    /// Seconds off the starts that people were told, and brakes that they were not told.
+    pub(crate) moved: i64,
+    pub(crate) other_brakes: usize,
 }

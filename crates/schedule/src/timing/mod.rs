@@ -6,6 +6,7 @@
 //! merely cost more.
 
 mod custody;
+mod fetch;
 mod log;
 mod scratch;
 mod trial;
@@ -80,6 +81,7 @@ struct Prepared {
 struct Booked {
     change: Prepared,
     worked: Vec<Worked>,
+    start: Moment,
     end: Moment,
 }
 
@@ -130,6 +132,7 @@ impl<'a, 's> Timing<'a, 's> {
             + self.state.late * i64::from(rules.late_hour_minutes)
             + self.state.overtime * 6 * i64::from(rules.overtime_tenths)
             + self.state.unplaced
+            + self.state.disturbance.cost(rules)
     }
 
     /// Orders in progress keep their beds and go on at once.
@@ -214,7 +217,9 @@ impl<'a, 's> Timing<'a, 's> {
             self.try_run(brake, slot, later)
         };
         match end {
-            Some(end) => {
+            Some((start, end)) => {
+                let disturbance = &mut self.state.disturbance;
+                disturbance.run(&problem.told, job.order, brake, start);
                 let order_end = &mut self.state.end_of_order[job.order];
                 *order_end = (*order_end).max(end);
                 let terms = &problem.promises[job.promise];
@@ -232,17 +237,20 @@ impl<'a, 's> Timing<'a, 's> {
                 }
             }
         }
+        if self.state.left_of_order[job.order] == 0 {
+            self.state.disturbance.close(&problem.told, job.order);
+        }
     }
 
-    /// Times one run; `None` when it finds no place before the horizon's end, and then nothing
+    /// Times one run, and tells its start and end; `None` when it finds no place before the horizon's end, and then nothing
     /// has changed: takedowns already made for it are undone.
-    fn try_run(&mut self, brake: usize, slot: Slot, later: &[Slot]) -> Option<Moment> {
+    fn try_run(&mut self, brake: usize, slot: Slot, later: &[Slot]) -> Option<(Moment, Moment)> {
         let takedowns = self.log.as_deref().map_or(0, |log| log.takedowns.len());
         let mut taken_down = Vec::new();
         if let Some(booked) = self.book(brake, slot, later, &mut taken_down) {
-            let end = booked.end;
+            let span = (booked.start, booked.end);
             self.commit(brake, slot, booked);
-            return Some(end);
+            return Some(span);
         }
         self.state.put_back(taken_down);
         if let Some(log) = self.log.as_deref_mut() {
@@ -281,10 +289,12 @@ impl<'a, 's> Timing<'a, 's> {
             self.state.people[setter] = free;
         }
         let worked = worked?;
+        let start = worked.first()?.start;
         let end = worked.last()?.end;
         (end <= problem.until).then_some(Booked {
             change,
             worked,
+            start,
             end,
         })
     }
@@ -439,67 +449,6 @@ impl<'a, 's> Timing<'a, 's> {
         }
     }
 
-    /// Frees every section the change puts on: those on other beds by a takedown there. Returns
-    /// the moment from which all are free.
-    fn fetch_sections(
-        &mut self,
-        brake: usize,
-        change: &BedChange,
-        taken_down: &mut Vec<TakenDown>,
-    ) -> Option<Moment> {
-        let mut free = self.problem.from;
-        for &index in &change.inserted {
-            for section in change.bed.stands[index].sections() {
-                if let Some(other) = self.state.holder[section].filter(|&other| other != brake) {
-                    taken_down.push(self.take_down(other, brake, section)?);
-                }
-                if self.state.holder[section].is_none() {
-                    free = free.max(self.state.free_at[section]);
-                }
-            }
-        }
-        Some(free)
-    }
-
-    /// Takes the station that holds a section off another brake's bed.
-    fn take_down(&mut self, brake: usize, wanted_by: usize, section: usize) -> Option<TakenDown> {
-        let problem = self.problem;
-        let state = &self.state.brakes[brake];
-        let at = state
-            .bed
-            .stands
-            .iter()
-            .position(|stand| stand.holds(section))?;
-        let removed = vec![std::sync::Arc::clone(&state.bed.stands[at])];
-        let machine = &problem.shop.brakes[brake];
-        let steps = BedChange::takedown_steps(&problem.stock, machine, &removed);
-        let work: Seconds = steps.iter().map(|step| step.time).sum();
-        let rules = &problem.shop.rules;
-        let ask = ChangeWork {
-            brake,
-            earliest: state.clock,
-            work,
-            inspected: None,
-            quiet: rules.quiet_before_shift_end,
-            may_span_shifts: rules.changeover_may_span_shifts,
-        };
-        let (setter, spans) = problem.roster.place_change(&ask, &self.state.people)?;
-        let end = spans.last()?.end;
-        let undone = self.state.take_down(brake, at, setter, end)?;
-        self.account(brake, Some(&spans), work, &[]);
-        if let Some(log) = self.log.as_deref_mut() {
-            log.takedowns.push(TimedTakedown {
-                brake,
-                wanted_by,
-                removed,
-                steps,
-                setter,
-                spans,
-            });
-        }
-        Some(undone)
-    }
-
     /// The bed, its sections and the brake after a run.
     fn settle(
         &mut self,
@@ -576,11 +525,17 @@ impl<'a, 's> Timing<'a, 's> {
             }
             completions.push(end);
         }
+        let absent = sequences.len() < problem.jobs.len();
+        if absent {
+            let left = &state.left_of_order;
+            state.disturbance.close_open(&problem.told, left);
+        }
         if let Some(log) = self.log {
             log.completions = completions;
             log.overtime = state.overtime;
+            log.moved = state.disturbance.moved();
+            log.other_brakes = state.disturbance.other_brakes();
         }
-        let absent = sequences.len() < problem.jobs.len();
         let mut unplaced = state.unplaced;
         let orders = state.left_of_order.iter().zip(&state.missing_of_order);
         for (order, (&left, &missing)) in orders.enumerate() {
@@ -592,6 +547,7 @@ impl<'a, 's> Timing<'a, 's> {
         60 * state.change_work
             + weighted_late * i64::from(rules.late_hour_minutes)
             + state.overtime * 6 * i64::from(rules.overtime_tenths)
+            + state.disturbance.cost(rules)
             + unplaced
     }
 }

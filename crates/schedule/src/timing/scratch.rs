@@ -1,6 +1,7 @@
 //! Working memory of one evaluation.
 
 use crate::problem::{BrakeState, Problem};
+use crate::told::Disturbance;
 use search::{Sequences, Slot};
 use std::sync::Arc;
 use tooling::{Composer, Stand, ToolingOption};
@@ -30,6 +31,7 @@ pub struct Scratch {
     /// Weighted seconds late so far, kits aside; and price of orders that found no place.
     pub(super) late: i64,
     pub(super) unplaced: i64,
+    pub(super) disturbance: Disturbance,
 }
 
 /// What a takedown changed, so that it can be put back.
@@ -130,6 +132,7 @@ impl Scratch {
         refill(&mut self.kit_end, problem.kits, None);
         (self.change_work, self.overtime) = (0, 0);
         (self.late, self.unplaced) = (0, problem.misfit_cost);
+        self.disturbance.reset(&problem.told);
         self.count_demand(problem, sequences);
     }
 
@@ -193,6 +196,7 @@ impl Scratch {
         self.owner.clone_from(&other.owner);
         (self.change_work, self.overtime) = (other.change_work, other.overtime);
         (self.late, self.unplaced) = (other.late, other.unplaced);
+        self.disturbance.copy(&other.disturbance);
     }
 
     fn count_demand(&mut self, problem: &Problem<'_>, sequences: &Sequences) {

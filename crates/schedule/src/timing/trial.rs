@@ -84,6 +84,30 @@ impl<'a, 's> Trial<'a, 's> {
         )
     }
 
+    /// Whether nothing that a run waits for is open.
+    pub(crate) fn may_begin(&self, slot: Slot) -> bool {
+        let after = self.problem.jobs[slot.job].after;
+        after.is_none_or(|order| self.state.left_of_order[order] == 0)
+    }
+
+    /// From when a run's blanks are there, and what it waits for is done.
+    pub(crate) fn ready(&self, slot: Slot) -> Moment {
+        let job = &self.problem.jobs[slot.job];
+        job.after.map_or(job.ready, |order| {
+            job.ready.max(self.state.end_of_order[order])
+        })
+    }
+
+    /// When the brake that is busy longest is free.
+    pub(crate) fn latest_clock(&self) -> Moment {
+        let clocks = self.state.brakes.iter().map(|brake| brake.clock);
+        clocks.max().unwrap_or(self.problem.from)
+    }
+
+    pub(crate) fn problem(&self) -> &'a Problem<'s> {
+        self.problem
+    }
+
     /// Puts the run next on a brake.
     pub(crate) fn append(&mut self, brake: usize, slot: Slot) {
         Timing {

@@ -17,6 +17,7 @@ on_both!(
     a_lease_is_renewed,
     a_plan_of_the_job_must_be_there,
     no_two_workers_hold_a_site,
+    jobs_that_have_ended_are_forgotten_in_time,
 );
 
 const LEASE: Seconds = Seconds(10);
@@ -31,7 +32,7 @@ async fn a_wish_is_taken_and_ended(database: &Database) {
             .unwrap()
             .is_none()
     );
-    site.want_plan(EventNumber(3), "an order", Moment(1))
+    site.want_plan(EventNumber(3), "an order", Moment(1), None)
         .await
         .unwrap();
     let job = store
@@ -76,7 +77,7 @@ async fn a_wish_is_taken_and_ended(database: &Database) {
         (4, Outcome::Failed("no time".to_owned())),
         (5, Outcome::Dropped),
     ] {
-        site.want_plan(EventNumber(wanted), "again", Moment(5))
+        site.want_plan(EventNumber(wanted), "again", Moment(5), None)
             .await
             .unwrap();
         let job = store
@@ -92,7 +93,7 @@ async fn a_wish_is_taken_and_ended(database: &Database) {
 async fn a_second_wish_raises_the_first(database: &Database) {
     let site = fresh(database).await;
     for (wanted, why) in [(3, "three"), (5, "five"), (4, "four")] {
-        site.want_plan(EventNumber(wanted), why, Moment(1))
+        site.want_plan(EventNumber(wanted), why, Moment(1), None)
             .await
             .unwrap();
     }
@@ -118,9 +119,10 @@ async fn a_second_wish_raises_the_first(database: &Database) {
     let tasks: Vec<_> = (1..=16)
         .map(|wanted| {
             let site = site.clone();
-            tokio::spawn(
-                async move { site.want_plan(EventNumber(wanted), "many", Moment(4)).await },
-            )
+            tokio::spawn(async move {
+                site.want_plan(EventNumber(wanted), "many", Moment(4), None)
+                    .await
+            })
         })
         .collect();
     for task in tasks {
@@ -137,7 +139,7 @@ async fn a_second_wish_raises_the_first(database: &Database) {
 async fn a_wish_while_one_works_waits(database: &Database) {
     let site = fresh(database).await;
     let store = site.store();
-    site.want_plan(EventNumber(1), "a", Moment(1))
+    site.want_plan(EventNumber(1), "a", Moment(1), None)
         .await
         .unwrap();
     let first = store
@@ -145,7 +147,7 @@ async fn a_wish_while_one_works_waits(database: &Database) {
         .await
         .unwrap()
         .unwrap();
-    site.want_plan(EventNumber(2), "b", Moment(2))
+    site.want_plan(EventNumber(2), "b", Moment(2), None)
         .await
         .unwrap();
     assert!(
@@ -158,7 +160,7 @@ async fn a_wish_while_one_works_waits(database: &Database) {
     // Another site is not held up.
     let other = store.site("second", Moment(1)).await.unwrap();
     other
-        .want_plan(EventNumber(7), "c", Moment(3))
+        .want_plan(EventNumber(7), "c", Moment(3), None)
         .await
         .unwrap();
     let theirs = store
@@ -186,7 +188,7 @@ async fn a_lost_worker_is_replaced(database: &Database) {
     let site = fresh(database).await;
     let store = site.store();
     let other = Store::open(database.url()).await.unwrap();
-    site.want_plan(EventNumber(1), "a", Moment(0))
+    site.want_plan(EventNumber(1), "a", Moment(0), None)
         .await
         .unwrap();
     let lost = store
@@ -224,7 +226,7 @@ async fn a_lost_worker_is_replaced(database: &Database) {
 async fn a_lease_is_renewed(database: &Database) {
     let site = fresh(database).await;
     let store = site.store();
-    site.want_plan(EventNumber(1), "a", Moment(0))
+    site.want_plan(EventNumber(1), "a", Moment(0), None)
         .await
         .unwrap();
     let job = store
@@ -261,7 +263,7 @@ async fn a_lease_is_renewed(database: &Database) {
 async fn a_plan_of_the_job_must_be_there(database: &Database) {
     let site = fresh(database).await;
     let store = site.store();
-    site.want_plan(EventNumber(1), "a", Moment(0))
+    site.want_plan(EventNumber(1), "a", Moment(0), None)
         .await
         .unwrap();
     let job = store
@@ -326,7 +328,7 @@ async fn no_two_workers_hold_a_site(database: &Database) {
     // A wish comes while the last one is waiting or being seen to.
     for wanted in 1..=WISHES {
         for site in &sites {
-            site.want_plan(EventNumber(wanted), "again", Moment(2))
+            site.want_plan(EventNumber(wanted), "again", Moment(2), None)
                 .await
                 .unwrap();
         }
@@ -340,4 +342,45 @@ async fn no_two_workers_hold_a_site(database: &Database) {
     for (site, wanted) in done.iter() {
         assert_eq!(*wanted, EventNumber(WISHES), "the last wish of {site}");
     }
+}
+
+async fn jobs_that_have_ended_are_forgotten_in_time(database: &Database) {
+    let site = fresh(database).await;
+    let store = site.store();
+    let revision = site.import(&files("a"), Moment(2)).await.unwrap();
+    let new = plan(EventNumber(0), revision, "{}");
+    let made = site.save_plan(new, Moment(3)).await.unwrap();
+    let outcomes = [
+        Outcome::Planned(made),
+        Outcome::Failed("no time".to_owned()),
+        Outcome::Dropped,
+    ];
+    for (at, outcome) in (10..).zip(outcomes) {
+        let now = Moment(at);
+        site.want_plan(EventNumber(0), "a", now, None)
+            .await
+            .unwrap();
+        let job = store.take_job("w", now, LEASE).await.unwrap().unwrap();
+        assert!(store.finish_job(&job, outcome, now).await.unwrap());
+    }
+    // One that is worked on and one that waits, both asked for long ago.
+    let early = Moment(1);
+    site.want_plan(EventNumber(0), "b", early, None)
+        .await
+        .unwrap();
+    let held = store.take_job("w", early, LEASE).await.unwrap().unwrap();
+    site.want_plan(EventNumber(0), "c", early, None)
+        .await
+        .unwrap();
+
+    assert_eq!(site.forget_jobs(Moment(10)).await.unwrap(), 0);
+    assert_eq!(site.forget_jobs(Moment(12)).await.unwrap(), 2);
+    assert_eq!(site.forget_jobs(Moment(12)).await.unwrap(), 0);
+    assert_eq!(site.forget_jobs(Moment(999)).await.unwrap(), 1);
+    assert!(site.plan(made).await.unwrap().is_some(), "plans stay");
+    let ended = store.finish_job(&held, Outcome::Dropped, Moment(20));
+    assert!(ended.await.unwrap(), "it was not forgotten");
+    let waiting = store.take_job("w", Moment(21), LEASE).await.unwrap();
+    assert_eq!(waiting.unwrap().job, 5, "numbers go on");
+    assert_eq!(store.examine(Moment(22)).await.unwrap(), [""; 0]);
 }

@@ -122,6 +122,9 @@ fn policy(lines: &mut Lines, rules: &Rules) {
     lines.minutes("frozen_minutes", rules.frozen);
     lines.put("late_hour_minutes", rules.late_hour_minutes);
     lines.put("overtime_factor", f64::from(rules.overtime_tenths) / 10.0);
+    lines.minutes("told_minutes", rules.told);
+    lines.put("other_brake_minutes", rules.other_brake_minutes);
+    lines.put("moved_hour_minutes", rules.moved_hour_minutes);
     lines.put("unplaced_minutes", rules.unplaced_minutes);
     lines.put("horizon_days", rules.horizon_days);
     lines.put("run_spread", rules.chance.run_spread);

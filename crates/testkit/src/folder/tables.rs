@@ -212,7 +212,7 @@ pub(super) fn setups(shop: &Shop) -> String {
 
 pub(super) fn orders(shop: &Shop) -> String {
     let mut table = Table::new(
-        "order,part,quantity,ready,due,weight,kit,after,brake,run_pieces,certificate_mpa,heat,reference",
+        "order,part,quantity,ready,due,weight,kit,after,brake,place,run_pieces,certificate_mpa,heat,reference",
     );
     for order in &shop.orders {
         table.row(&order_cells(order, shop.zone));
@@ -220,7 +220,7 @@ pub(super) fn orders(shop: &Shop) -> String {
     table.0
 }
 
-fn order_cells(order: &WorkOrder, zone: Tz) -> [String; 13] {
+fn order_cells(order: &WorkOrder, zone: Tz) -> [String; 14] {
     [
         order.id.to_string(),
         order.part.to_string(),
@@ -231,6 +231,7 @@ fn order_cells(order: &WorkOrder, zone: Tz) -> [String; 13] {
         or_empty(order.kit.as_ref()),
         or_empty(order.after.as_ref()),
         or_empty(order.brake.as_ref()),
+        or_empty(order.place),
         or_empty(order.run_pieces),
         or_empty(order.certificate.map(units::Megapascals::get)),
         order.heat.clone(),

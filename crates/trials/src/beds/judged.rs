@@ -58,5 +58,7 @@ fn added_up(shop: &Shop, plan: &Plan) -> i64 {
     60 * totals.changeover.0
         + totals.weighted_late.0 * i64::from(rules.late_hour_minutes)
         + totals.overtime.0 * 6 * i64::from(rules.overtime_tenths)
+        + i64::from(totals.other_brakes) * i64::from(rules.other_brake_minutes) * 3_600
+        + totals.moved.0 * i64::from(rules.moved_hour_minutes)
         + unplaced.sum::<i64>()
 }

@@ -175,6 +175,8 @@ fn terms(differences: &Differences, before: &KeptPlan, after: &KeptPlan, clock: 
                     (row("Runs", &|t| t.runs.into()))
                     (row("Bending minutes", &|t| minutes(t.run)))
                     (row("Overtime minutes", &|t| minutes(t.overtime)))
+                    (row("Minutes off the starts people know", &|t| minutes(t.moved)))
+                    (row("Orders on another brake than people know", &|t| t.other_brakes.into()))
                     (row("Cost in changeover minutes", &|t| cost(t.objective)))
                 }
             }

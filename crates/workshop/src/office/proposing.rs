@@ -4,11 +4,12 @@ use super::error::OfficeError;
 use super::kept::KeptPlan;
 use super::numbers::{signed, unsigned};
 use super::{Office, Terms};
-use crate::{Budget, Made, PlanAsk, default_from, make_plan};
+use crate::{Budget, Earlier, Made, PlanAsk, default_from, make_plan};
 use daybook::{Command, State};
 use model::{Plan, Shop};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::Instant;
 use store::{EventNumber, NewPlan, Revision};
 use tokio::task::spawn_blocking;
 use units::{Moment, OrderId, Seconds};
@@ -36,6 +37,8 @@ pub(super) struct Question {
     pub(super) shop: Shop,
     pub(super) from: Moment,
     pub(super) before: Option<Arc<KeptPlan>>,
+    /// Whether that one is the published plan, which people go by.
+    pub(super) in_force: bool,
 }
 
 impl Office {
@@ -65,7 +68,12 @@ impl Office {
         if interrupt.load(Ordering::Relaxed) {
             return Ok(None);
         }
-        let json = documents::write_plan(&made.plan, &shop);
+        // Megabytes of text: not for a thread that answers requests.
+        let text = spawn_blocking(move || {
+            let json = documents::write_plan(&made.plan, &shop);
+            (shop, made, json)
+        });
+        let (shop, made, json) = text.await?;
         let revision = Revision(signed(question_revision));
         let new = NewPlan {
             made_from: EventNumber(signed(made_from)),
@@ -103,6 +111,7 @@ impl Office {
         let shop = shop.ok_or(OfficeError::NoShop)?;
         let published = self.published_in(&state).await?;
         let from = plan_from(&shop, published.as_deref().map(|kept| &kept.plan), asked_at);
+        let in_force = published.is_some();
         let before = match published {
             Some(plan) => Some(plan),
             None => self.proposal().await?,
@@ -113,6 +122,7 @@ impl Office {
             shop,
             from,
             before,
+            in_force,
         })
     }
 
@@ -133,11 +143,17 @@ impl Office {
             },
         };
         let search = spawn_blocking(move || {
-            let before = question.before.as_deref().map(|kept| &kept.plan);
+            let before = question.before.as_deref().map(|kept| Earlier {
+                plan: &kept.plan,
+                in_force: question.in_force,
+            });
+            let began = Instant::now();
             let made = make_plan(&question.shop, ask, before, &interrupt, &mut ());
-            made.map(|made| (question.shop, made))
+            (made.map(|made| (question.shop, made)), began.elapsed())
         });
-        Ok(search.await??)
+        let (made, took) = search.await?;
+        self.counts().searched(took);
+        Ok(made?)
     }
 }
 

@@ -20,6 +20,7 @@ pub(crate) const PURE: &[&str] = &[
     "documents",
     "drawing",
     "exchange",
+    "prospects",
     "daybook",
     "paper",
 ];

@@ -1,6 +1,7 @@
 //! The plan's frame, orders, promises, totals, batches and unplaced orders.
 
 use super::{Corruption, corruption};
+use crate::plan::in_two_runs;
 use crate::shop::{at, brake_id, order_id, part_id};
 use model::{BlankLot, Delivery, Limit, RunningOrder};
 use units::{Moment, Seconds};
@@ -184,6 +185,59 @@ pub(super) const CORRUPTIONS: &[Corruption] = &[
         &["in-progress-disturbed"],
         |_, plan| {
             plan.brakes[0].runs[0].pinned = false;
+        },
+    ),
+    corruption(
+        "a pinned run behind a loose one",
+        &["pinned-behind"],
+        |_, plan| {
+            plan.brakes[1].runs[1].pinned = true;
+        },
+    ),
+    corruption(
+        "an order with a place behind one without",
+        &["out-of-place"],
+        |shop, _| {
+            shop.orders[3].after = None;
+            shop.orders[3].brake = Some(brake_id("B2"));
+            shop.orders[3].place = Some(1);
+        },
+    ),
+    corruption(
+        "an order with a place behind one of a later place",
+        &["out-of-place"],
+        |shop, _| {
+            shop.orders[3].after = None;
+            for (order, place) in [(2, 8), (3, 7)] {
+                shop.orders[order].brake = Some(brake_id("B2"));
+                shop.orders[order].place = Some(place);
+            }
+        },
+    ),
+    corruption(
+        "the later share of an order with a place first",
+        &["shares-out-of-order"],
+        |shop, plan| {
+            in_two_runs(plan);
+            let order = &mut shop.orders[3];
+            order.brake = Some(brake_id("B2"));
+            order.place = Some(1);
+            order.deliveries = vec![
+                Delivery {
+                    quantity: 20,
+                    due: at("11:30:00"),
+                },
+                Delivery {
+                    quantity: 10,
+                    due: at("13:00:00"),
+                },
+            ];
+            let [_, first, second] = &mut plan.brakes[1].runs[..] else {
+                return;
+            };
+            first.due = at("13:00:00");
+            first.late = Seconds(0);
+            second.late = Seconds(671);
         },
     ),
     corruption("one run more", &["wrong-total"], |_, plan| {
