@@ -86,6 +86,17 @@ pub(crate) enum Command {
                       monday.json"
     )]
     Quote(QuoteArgs),
+    /// Say which purchase pays: plan the same weeks with one change at a time, and rank the changes.
+    #[command(
+        after_help = "Examples:\n  brakewright whatif demo-shop\n  brakewright whatif demo-shop \
+                      --change \"powered clamping on B2\" --change \"another set of V16\"\n\n\
+                      Changes are written as:\n  another set of PROFILE\n  another set of PROFILE \
+                      with LENGTH...\n  sections LENGTH... more of PROFILE\n  quick clamping on BRAKE \
+                      (or powered)\n  R axis from LENGTH to LENGTH on BRAKE (or X, or X1/X2)\n  \
+                      powered fingers on BRAKE\n  further shift on CALENDAR\n  another brake like \
+                      BRAKE\n  another person like PERSON\n  PERSON trained on BRAKE\n  without DIE"
+    )]
+    Whatif(WhatifArgs),
     /// Make a part of a flat pattern: blank, bends and outside legs, as rows for parts.csv and bends.csv.
     #[command(
         after_help = "Examples:\n  brakewright part demo-shop --dxf lid.dxf --id LD-1 --thickness 1.5 \
@@ -104,17 +115,6 @@ pub(crate) enum Command {
         after_help = "Example:\n  brakewright holidays demo-shop --ics holidays.ics --calendar day"
     )]
     Holidays(HolidaysArgs),
-    /// Say which purchase pays: plan the same weeks with one change at a time, and rank the changes.
-    #[command(
-        after_help = "Examples:\n  brakewright whatif demo-shop\n  brakewright whatif demo-shop \
-                      --change \"powered clamping on B2\" --change \"another set of V16\"\n\n\
-                      Changes are written as:\n  another set of PROFILE\n  another set of PROFILE \
-                      with LENGTH...\n  sections LENGTH... more of PROFILE\n  quick clamping on BRAKE \
-                      (or powered)\n  R axis from LENGTH to LENGTH on BRAKE (or X, or X1/X2)\n  \
-                      powered fingers on BRAKE\n  further shift on CALENDAR\n  another brake like \
-                      BRAKE\n  another person like PERSON\n  PERSON trained on BRAKE\n  without DIE"
-    )]
-    Whatif(WhatifArgs),
     /// Judge a plan: every rule it breaks, or that it breaks none.
     #[command(
         after_help = "Example:\n  brakewright plan demo-shop --json > plan.json; brakewright \

@@ -18,9 +18,9 @@ pub(crate) const PURE: &[&str] = &[
     "exact",
     "audit",
     "documents",
+    "prospects",
     "drawing",
     "exchange",
-    "prospects",
     "daybook",
     "paper",
 ];
