@@ -10,6 +10,7 @@ mod drawings;
 mod engineering;
 mod malformed_folders;
 mod moved_tools;
+mod open_formats;
 mod output_folder;
 mod paper;
 mod program;

@@ -1,5 +1,12 @@
 //! Rows written of a part are read back as the same part.
 
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::disallowed_methods
+)] // helpers of tests are not tests to the lint
+
 use documents::{FileSet, KNOWN_FILES, part_rows, read_shop};
 use model::{Part, Shop};
 

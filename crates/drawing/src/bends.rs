@@ -109,74 +109,43 @@ pub(crate) fn flat(
     mut notes: Vec<String>,
     out: &mut Out,
 ) -> Option<Flat> {
-    if pieces.len() > PIECES_MOST {
-        let found = format!("{} pieces of bend lines", pieces.len());
-        let expected = format!("at most {PIECES_MOST}");
-        out.add(
-            TOO_MUCH,
-            (0, ""),
-            found,
-            &expected,
-            "draw each bend as one line",
+    let frame = frame(outline, pieces, layers, out)?;
+    if !BLANK.contains(&frame.blank.0) || !BLANK.contains(&frame.blank.1) {
+        let found = format!(
+            "a blank of {} x {} mm",
+            mm(frame.blank.0),
+            mm(frame.blank.1)
         );
+        let expected = "sides between 5 mm and 20 m";
+        let action = "check the drawing's unit and scale, or say the unit with --units";
+        out.add(WRONG_SIZE, (0, ""), found, expected, action);
         return None;
     }
-    let frame = frame(outline, pieces, layers, out)?;
-    for side in [frame.blank.0, frame.blank.1] {
-        if !BLANK.contains(&side) {
-            let found = format!(
-                "a blank of {} x {} mm",
-                mm(frame.blank.0),
-                mm(frame.blank.1)
-            );
-            let expected = "sides between 5 mm and 20 m";
-            let action = "check the drawing's unit and scale, or say the unit with --units";
-            out.add(WRONG_SIZE, (0, ""), found, expected, action);
-            return None;
-        }
+    let groups = groups(straighten(pieces, &frame, layers, out)?, layers.join_mm);
+    // Before the outline is cut along each of them.
+    if groups.len() > BENDS_MOST {
+        let found = format!("{} bends", groups.len());
+        let action = "check the layers of bends";
+        out.add(TOO_MANY_BENDS, (0, ""), found, "at most 99", action);
+        return None;
     }
-    let straight = straighten(pieces, &frame, layers, out)?;
     let turned: Vec<Vec<(Point, Point)>> = outline
         .loops()
         .map(|one| {
-            one.sides()
-                .map(|(a, b)| (frame.of(a), frame.of(b)))
-                .collect()
+            let sides = one.sides().map(|(a, b)| (frame.of(a), frame.of(b)));
+            sides.collect()
         })
         .collect();
-    let mut found: Vec<Found> = Vec::new();
-    for group in groups(straight, layers.join_mm) {
-        if let Some(bend) = bend(&group, &turned, layers, out) {
-            found.push(bend);
-        }
-    }
+    let mut found: Vec<Found> = groups
+        .iter()
+        .filter_map(|group| bend(group, &turned, layers, out))
+        .collect();
     refuse_shared(&found, layers, out);
     refuse_crossed(&found, layers, out);
-    if found.len() > BENDS_MOST {
-        let found = format!("{} bends", found.len());
-        out.add(
-            TOO_MANY_BENDS,
-            (0, ""),
-            found,
-            "at most 99",
-            "check the layers of bends",
-        );
-    }
     if !out.is_empty() {
         return None;
     }
-    for bend in found.iter().filter(|bend| bend.metal.len() > 1) {
-        let (from, to) = span(bend);
-        let bent: f64 = bend.metal.iter().map(|(from, to)| to - from).sum();
-        notes.push(format!(
-            "the bend at {} mm on {} is one of {} pieces: {} mm of metal over {} mm",
-            mm(bend.at),
-            name(layers, bend.layer),
-            bend.metal.len(),
-            mm(bent),
-            mm(to - from)
-        ));
-    }
+    tell_pieces(&found, layers, &mut notes);
     found.sort_by(|a, b| b.along.cmp(&a.along).then(a.at.total_cmp(&b.at)));
     let holes: f64 = outline.holes.iter().map(crate::chain::Loop::area).sum();
     Some(Flat {
@@ -192,6 +161,22 @@ pub(crate) fn flat(
             .collect(),
         notes,
     })
+}
+
+/// Says of which bends several stretches of metal are one.
+fn tell_pieces(found: &[Found], layers: &Layers, notes: &mut Vec<String>) {
+    for bend in found.iter().filter(|bend| bend.metal.len() > 1) {
+        let (from, to) = span(bend);
+        let bent: f64 = bend.metal.iter().map(|(from, to)| to - from).sum();
+        notes.push(format!(
+            "the bend at {} mm on {} is one of {} pieces: {} mm of metal over {} mm",
+            mm(bend.at),
+            name(layers, bend.layer),
+            bend.metal.len(),
+            mm(bent),
+            mm(to - from)
+        ));
+    }
 }
 
 fn name(layers: &Layers, at: usize) -> &str {
@@ -280,6 +265,18 @@ fn straighten(
     layers: &Layers,
     out: &mut Out,
 ) -> Option<Vec<Straight>> {
+    if pieces.len() > PIECES_MOST {
+        let found = format!("{} pieces of bend lines", pieces.len());
+        let expected = format!("at most {PIECES_MOST}");
+        out.add(
+            TOO_MUCH,
+            (0, ""),
+            found,
+            &expected,
+            "draw each bend as one line",
+        );
+        return None;
+    }
     let mut straight = Vec::new();
     for piece in pieces {
         let (from, to) = (frame.of(piece.from), frame.of(piece.to));

@@ -109,7 +109,7 @@ pub(crate) fn outline(
             "{specks} specks of the outline left out, none longer than {join} mm"
         ));
     }
-    join_ends(open, join, &mut loops, out)?;
+    join_ends(&open, join, &mut loops, out)?;
     sort_out(loops, out)
 }
 
@@ -188,8 +188,8 @@ impl Ends {
 }
 
 /// Walks from stroke to stroke. Ends 2n and 2n+1 are those of stroke n.
-fn join_ends(strokes: Vec<Stroke>, join: f64, loops: &mut Vec<Loop>, out: &mut Out) -> Option<()> {
-    let ends = Ends::of(&strokes, join);
+fn join_ends(strokes: &[Stroke], join: f64, loops: &mut Vec<Loop>, out: &mut Out) -> Option<()> {
+    let ends = Ends::of(strokes, join);
     let mut next = vec![0; ends.points.len()];
     let (mut loose, mut forks) = (Vec::new(), Vec::new());
     for end in 0..ends.points.len() {

@@ -15,6 +15,7 @@ mod bends;
 mod chain;
 mod codes;
 mod entities;
+mod fields;
 mod flatten;
 mod groups;
 mod layers;

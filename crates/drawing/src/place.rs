@@ -340,7 +340,7 @@ impl Placing<'_, '_> {
                 self.unknown_kind(entity.line, layer, "an arc", "straight bend lines");
             }
             Shape::Other(kind) => {
-                self.unknown_kind(entity.line, layer, kind, "straight bend lines")
+                self.unknown_kind(entity.line, layer, kind, "straight bend lines");
             }
             Shape::Insert { .. } | Shape::Note => {}
         }

@@ -1,5 +1,7 @@
 //! Small drawings written here, read back; and files that must be refused.
 
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // helpers of tests are not tests to the lint
+
 use drawing::{Asked, Flat, Layers, Unit, part_from, read_flat};
 use model::{Direction, Edge};
 use proptest::prelude::*;

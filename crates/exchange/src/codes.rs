@@ -42,8 +42,8 @@ pub(crate) fn error(
     found: impl Into<String>,
     expected: &str,
     action: &str,
-) -> Finding {
-    Finding {
+) -> Box<Finding> {
+    Box::new(Finding {
         code: code.code,
         severity: Severity::Error,
         place: Place {
@@ -54,7 +54,7 @@ pub(crate) fn error(
         found: found.into(),
         expected: expected.to_owned(),
         action: action.to_owned(),
-    }
+    })
 }
 
 /// Text from a file, short and without anything that steers a terminal.

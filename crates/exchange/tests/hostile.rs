@@ -1,5 +1,7 @@
 //! Bytes of all kinds, packed and not: words for all of them, a panic for none.
 
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)] // helpers of tests are not tests to the lint
+
 use chrono::NaiveDate;
 use exchange::ical::days_off;
 use exchange::table::{Cell, Table, as_table, as_workbook};

@@ -38,10 +38,15 @@ pub fn days_off(
     from: NaiveDate,
     until: NaiveDate,
 ) -> Result<Holidays, Vec<Finding>> {
-    read(file, bytes, from, until).map_err(|finding| vec![finding])
+    read(file, bytes, from, until).map_err(|finding| vec![*finding])
 }
 
-fn read(file: &str, bytes: &[u8], from: NaiveDate, until: NaiveDate) -> Result<Holidays, Finding> {
+fn read(
+    file: &str,
+    bytes: &[u8],
+    from: NaiveDate,
+    until: NaiveDate,
+) -> Result<Holidays, Box<Finding>> {
     let refuse = |found: &str| {
         let action = "save the calendar as iCalendar (.ics)";
         let expected = "an iCalendar of RFC 5545 in UTF-8, at most 4 MiB";
@@ -102,7 +107,7 @@ struct Event<'l> {
     own: Vec<&'l Line>,
 }
 
-fn events<'l>(file: &str, lines: &'l [Line]) -> Result<Vec<Event<'l>>, Finding> {
+fn events<'l>(file: &str, lines: &'l [Line]) -> Result<Vec<Event<'l>>, Box<Finding>> {
     let broken = |line: u64, found: &str| {
         let action = "save the calendar again";
         let expected = "BEGIN and END in pairs, VCALENDAR outermost";
@@ -176,7 +181,7 @@ impl Event<'_> {
         file: &str,
         from: NaiveDate,
         until: NaiveDate,
-    ) -> Result<Result<Vec<NaiveDate>, LeftOut>, Finding> {
+    ) -> Result<Result<Vec<NaiveDate>, LeftOut>, Box<Finding>> {
         if self
             .line("STATUS")
             .is_some_and(|line| line.value.trim().eq_ignore_ascii_case("CANCELLED"))
@@ -213,7 +218,7 @@ impl Event<'_> {
     }
 
     /// How many days it takes.
-    fn length(&self, file: &str, first: NaiveDate) -> Result<Result<u64, LeftOut>, Finding> {
+    fn length(&self, file: &str, first: NaiveDate) -> Result<Result<u64, LeftOut>, Box<Finding>> {
         let days = match (self.line("DTEND"), self.line("DURATION")) {
             (Some(end), _) => {
                 let Some(day) = whole_day(end) else {
@@ -239,7 +244,7 @@ impl Event<'_> {
         file: &str,
         first: NaiveDate,
         until: NaiveDate,
-    ) -> Result<Result<Vec<NaiveDate>, LeftOut>, Finding> {
+    ) -> Result<Result<Vec<NaiveDate>, LeftOut>, Box<Finding>> {
         let rules = self.own.iter().filter(|line| line.name == "RRULE").count();
         if rules > 1 {
             return Ok(Err("it has several rules".to_owned()));
@@ -270,7 +275,7 @@ impl Event<'_> {
         Ok(Ok(starts))
     }
 
-    fn except(&self, file: &str) -> Result<Vec<NaiveDate>, Finding> {
+    fn except(&self, file: &str) -> Result<Vec<NaiveDate>, Box<Finding>> {
         let mut except = Vec::new();
         for line in self.own.iter().filter(|line| line.name == "EXDATE") {
             for day in line.value.split(',') {
@@ -360,7 +365,7 @@ fn whole_days(value: &str) -> Option<u64> {
     value.strip_suffix('D')?.parse().ok()
 }
 
-fn bad_date(file: &str, line: &Line) -> Finding {
+fn bad_date(file: &str, line: &Line) -> Box<Finding> {
     error(
         BAD_DATE,
         (file, line.number),

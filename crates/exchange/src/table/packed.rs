@@ -18,7 +18,7 @@ const RATIO_MOST: u64 = 200;
 const SMALL: u64 = 1024 * 1024;
 
 /// Unpacks everything once and throws it away, counting; what was declared is not believed.
-pub(super) fn check(file: &str, bytes: &[u8]) -> Result<(), Finding> {
+pub(super) fn check(file: &str, bytes: &[u8]) -> Result<(), Box<Finding>> {
     let refuse = |found: String| {
         let action = "save the table as .xlsx, or as CSV";
         error(
@@ -88,7 +88,7 @@ pub(super) fn check(file: &str, bytes: &[u8]) -> Result<(), Finding> {
 }
 
 /// Refuses a sheet with a formula: what it shows was worked out elsewhere and may be old.
-fn no_formula(file: &str, sheet: &[u8]) -> Result<(), Finding> {
+fn no_formula(file: &str, sheet: &[u8]) -> Result<(), Box<Finding>> {
     let Ok(text) = std::str::from_utf8(sheet) else {
         let action = "save the table again as .xlsx, or as CSV";
         let expected = "sheets in UTF-8";
@@ -113,7 +113,7 @@ fn no_formula(file: &str, sheet: &[u8]) -> Result<(), Finding> {
 }
 
 /// The finding about a formula.
-pub(super) fn formula(file: &str, cell: &str) -> Finding {
+pub(super) fn formula(file: &str, cell: &str) -> Box<Finding> {
     error(
         FORMULA,
         (file, 0),

@@ -23,16 +23,16 @@ const CELLS_MOST: usize = 1_000_000;
 /// packed more than 200 to 1; for formulas, whose results are not believed; for cells with errors,
 /// durations or line breaks.
 pub fn as_table(file: &str, bytes: &[u8], sheet: Option<&str>) -> Result<String, Vec<Finding>> {
-    packed::check(file, bytes).map_err(|finding| vec![finding])?;
+    packed::check(file, bytes).map_err(|finding| vec![*finding])?;
     // The reader is another's: should it ever give up on a file, that file is refused.
     let read = catch_unwind(AssertUnwindSafe(|| read(file, bytes, sheet)));
     match read {
-        Ok(read) => read.map_err(|finding| vec![finding]),
-        Err(_) => Err(vec![refused(file, "a form that is not understood")]),
+        Ok(read) => read.map_err(|finding| vec![*finding]),
+        Err(_) => Err(vec![*refused(file, "a form that is not understood")]),
     }
 }
 
-fn refused(file: &str, found: &str) -> Finding {
+fn refused(file: &str, found: &str) -> Box<Finding> {
     let action = "save the table again as .xlsx, or as CSV";
     error(
         NO_WORKBOOK,
@@ -43,7 +43,7 @@ fn refused(file: &str, found: &str) -> Finding {
     )
 }
 
-fn read(file: &str, bytes: &[u8], sheet: Option<&str>) -> Result<String, Finding> {
+fn read(file: &str, bytes: &[u8], sheet: Option<&str>) -> Result<String, Box<Finding>> {
     let broken = |cause: &XlsxError| refused(file, &shown(&cause.to_string()));
     let mut book = Xlsx::new(Cursor::new(bytes)).map_err(|cause| broken(&cause))?;
     let names = book.sheet_names();
@@ -136,7 +136,7 @@ fn lines(rows: &[Vec<String>]) -> String {
     out
 }
 
-fn text_of(file: &str, at: (u32, u32), value: &DataRef<'_>) -> Result<String, Finding> {
+fn text_of(file: &str, at: (u32, u32), value: &DataRef<'_>) -> Result<String, Box<Finding>> {
     let bad = |found: String, expected: &str| {
         let place = (file, u64::from(at.0) + 1);
         let found = format!("{found} in the cell {}", called(at.0, at.1));
