@@ -12,9 +12,11 @@ mod engineering;
 mod folder;
 mod office;
 mod planning;
+mod quicker;
 mod quote;
 mod quote_json;
 mod staffing;
+mod whatif;
 
 pub use batches::{
     Alone, Batch, BatchPart, BatchReport, BatchStation, PairSaving, WhyAlone, batches,
@@ -31,6 +33,7 @@ pub use office::{
 pub use planning::{Budget, Made, PlanAsk, Rejected, Watch, default_from, make_plan, verify};
 pub use quote::{Quote, QuoteAsk, QuoteError, quote};
 pub use quote_json::{PROMISED_ODDS, QuoteSheet, quote_json};
-pub use quoting::{Job, JobError, Rough, Wanted};
+pub use quoting::{Breaks, Job, JobError, Odds, Rough, Wanted};
 pub use schedule::Earlier;
 pub use staffing::staffed;
+pub use whatif::{Progressed, Tried, WhatIf, WhatIfAsk, WhatIfError, what_if};

@@ -1,8 +1,9 @@
 //! A day of every brake as a time chart.
 
 use super::clock::Clock;
+use super::pin;
 use super::sought::Sought;
-use super::words::{clipped, minutes};
+use super::words::{clipped, minutes, n};
 use chrono::NaiveDate;
 use daybook::State;
 use maud::{Markup, html};
@@ -30,6 +31,8 @@ pub(crate) struct Chart<'a> {
     pub(crate) day: NaiveDate,
     pub(crate) now: Moment,
     pub(crate) sought: &'a Sought,
+    /// Whether the reader may tie orders to brakes.
+    pub(crate) pins: bool,
 }
 
 /// Where moments stand along the chart.
@@ -51,12 +54,6 @@ impl Scale {
         let shows = start < self.window.end && end > self.window.start;
         shows.then(|| (self.x(start), (self.x(end) - self.x(start)).max(1.0)))
     }
-}
-
-fn n(value: f64) -> String {
-    let text = format!("{value:.1}");
-    text.strip_suffix(".0")
-        .map_or_else(|| text.clone(), str::to_owned)
 }
 
 impl Chart<'_> {
@@ -85,6 +82,9 @@ impl Chart<'_> {
                     }
                     (self.now_line(scale, height))
                 }
+            }
+            @if self.pins {
+                p #pin-this.acts hidden data-at=(self.sought.pinning("")) { a.step href="/" { "Pin an order" } }
             }
             (key())
         }
@@ -172,7 +172,7 @@ impl Chart<'_> {
         let open = brake.map_or_else(Vec::new, |brake| staffed(&kept.shop, brake, scale.window));
         let downs = self.state.downs.iter().filter(|down| down.brake == *id);
         html! {
-            g role="group" aria-label=(format!("Brake {id}")) {
+            g role="group" aria-label=(format!("Brake {id}")) data-brake=[self.pins.then_some(id)] {
                 rect.row x=(n(NAMES)) y=(n(top + 14.0)) width=(n(TIME)) height=(n(BAR + 12.0)) {}
                 @for span in open {
                     @if let Some((x, width)) = scale.span(span.start, span.end) {
@@ -211,10 +211,14 @@ impl Chart<'_> {
     fn run(&self, scale: Scale, line: &BrakePlan, index: usize, run: &Run, bar: f64) -> Markup {
         let change = &run.changeover;
         let whole = scale.span(change.start.min(run.start), run.end);
+        let begun = self.is_of_floor() && self.state.has_begun(&line.brake, index, run);
+        let loose = self.pins && !begun && !run.pinned;
+        let place = self.state.pin(&run.order).and_then(|pin| pin.place);
         html! {
             @if whole.is_some() {
                 a.faint[!self.sought.takes_run(self.kept, line, run)] href=(super::run_page(&line.brake, &run.name))
-                    aria-label=(self.words(line, index, run)) {
+                    aria-label=(self.words(line, index, run)) data-order=[loose.then_some(&run.order)]
+                    data-place=[place.filter(|_| self.pins)] {
                     title { (self.words(line, index, run)) }
                     @if change.work > Seconds::ZERO { (self.change(scale, run, bar)) }
                     (self.bending(scale, line, index, run, bar))
@@ -234,7 +238,7 @@ impl Chart<'_> {
                 @let label = format!("{}\u{2032}", minutes(change.work));
                 @if let Some((x, _)) = widest(&worked(scale, &change.segments, (x, width))).filter(|part| part.1 > 34.0) {
                     rect.plate x=(n(x + 3.0)) y=(n(bar + 17.0)) width=(n(LETTER * 3.6)) height="16" {}
-                    text x=(n(x + 5.0)) y=(n(bar + 30.0)) { (label) }
+                    text aria-hidden="true" x=(n(x + 5.0)) y=(n(bar + 30.0)) { (label) }
                 }
             }
         }
@@ -249,6 +253,7 @@ impl Chart<'_> {
                 @for part in worked(scale, &run.segments, (x, width)) {
                     rect.run.late[late].begun[begun] x=(n(part.0)) y=(n(bar)) width=(n(part.1)) height=(n(BAR)) {}
                 }
+                @if self.state.pin(&run.order).is_some() && width > 24.0 { (pin::shape(x + width - 9.0, bar + 4.0)) }
                 @if late {
                     path.late-mark d=(format!("M{0} {1}h12l-6 10z", n(x), n(bar - 4.0))) {}
                     rect.late-foot x=(n(x)) y=(n(bar + BAR - 7.0)) width=(n(width)) height="7" {}
@@ -268,11 +273,11 @@ impl Chart<'_> {
 
     fn words(&self, line: &BrakePlan, index: usize, run: &Run) -> String {
         let mut words = format!(
-            "{}: order {}, {} × {}, {} to {}",
-            run.name,
+            "{}, {} × {}, run {}, {} to {}",
             run.order,
             run.quantity,
             run.part,
+            run.name,
             self.clock.on(run.start, self.day),
             self.clock.on(run.end, self.day),
         );
@@ -286,6 +291,12 @@ impl Chart<'_> {
         words.push_str(&format!(", batch {}", run.batch));
         if run.late > Seconds::ZERO {
             words.push_str(&format!(", late by {}", run.late));
+        }
+        if let Some(pin) = self.state.pin(&run.order) {
+            words.push_str(&format!(", pinned to {}", pin.brake));
+            if let Some(place) = pin.place {
+                words.push_str(&format!(", place {place}"));
+            }
         }
         if run.pinned {
             words.push_str(", fixed");
@@ -341,7 +352,7 @@ fn labels(run: &Run, late: bool, begun: bool, x: f64, width: f64, bar: f64) -> M
     html! {
         @for (text, y) in [(first, 13.0), (second, 26.0), (third, 39.0)] {
             @let text = clipped(&text, room);
-            @if !text.is_empty() { text x=(n(x + 5.0)) y=(n(bar + y)) { (text) } }
+            @if !text.is_empty() { text aria-hidden="true" x=(n(x + 5.0)) y=(n(bar + y)) { (text) } }
         }
     }
 }
@@ -391,6 +402,7 @@ fn key() -> Markup {
             li { (sample(html! { rect.run x="1" y="1" width="42" height="20" {} })) " run" }
             li { (sample(html! { rect.run.late x="1" y="3" width="42" height="18" {} path.late-mark d="M1 0h10l-5 8z" {} rect.late-foot x="1" y="15" width="42" height="6" {} })) " run that ends late" }
             li { (sample(html! { path.batch d="M2 6v8h40v-8" {} })) " runs of one batch" }
+            li { (sample(html! { rect.run x="1" y="1" width="42" height="20" {} (pin::shape(22.0, 3.0)) })) " pinned to its brake" }
             li { (sample(html! { rect.takedown x="1" y="1" width="42" height="20" {} })) " tools off for another brake" }
             li { (sample(html! { rect.row x="1" y="1" width="42" height="20" {} })) " nobody at work" }
             li { (sample(html! { rect.down x="1" y="1" width="42" height="20" {} })) " down" }

@@ -5,13 +5,13 @@ use super::clock::{Clock, day_words};
 use super::compare::compare;
 use super::frame::{For, Frame, Send, caution};
 use super::sought::Sought;
-use super::{lists, load};
+use super::{lists, load, pin};
 use chrono::NaiveDate;
 use daybook::State;
 use maud::{Markup, html};
 use serde_json::json;
 use std::sync::Arc;
-use units::Finding;
+use units::{Finding, Moment};
 use workshop::{KeptPlan, Standing};
 
 /// Everything the page shows, taken at one moment.
@@ -21,6 +21,8 @@ pub(crate) struct Desk<'a> {
     pub(crate) published: Option<Arc<KeptPlan>>,
     pub(crate) proposal: Option<Arc<KeptPlan>>,
     pub(crate) standing: Standing,
+    /// Since when a proposal is being made.
+    pub(crate) planning_since: Option<Moment>,
     pub(crate) findings: Arc<[Finding]>,
     pub(crate) sought: Sought,
 }
@@ -49,10 +51,12 @@ impl Desk<'_> {
                 @if let Some(proposal) = open {
                     (compare(published, proposal, self.state, self.frame.reader, (self.frame.clock, self.sought.wants_all())))
                 }
+                @if self.frame.reader.decides { (pin::panel(self.state, &self.sought, self.frame.clock)) }
                 (self.day(kept, open.is_some() && published.is_some(), is_published))
-                (load::load(kept, self.frame.clock))
-                (lists::late(kept, self.frame.clock, &self.sought))
-                (lists::unplaced(&kept.plan, &self.sought))
+                (load::load(kept, self.frame.clock, self.frame.now))
+                (lists::late(kept, self.frame.clock, &self.sought, self.frame.reader.lengths))
+                (lists::unplaced(&kept.plan, &self.sought, self.frame.reader.lengths))
+                (pin::tied(self.state, &self.sought, self.frame.reader.decides))
                 (lists::totals(&kept.plan))
             }
             (lists::findings(&self.findings))
@@ -62,6 +66,7 @@ impl Desk<'_> {
     }
 
     fn standing(&self, shown: Option<&KeptPlan>) -> Markup {
+        let (clock, now) = (self.frame.clock, self.frame.now);
         let said = match &self.standing {
             Standing::UpToDate => String::new(),
             Standing::Waiting if self.state.base().is_none() => {
@@ -69,7 +74,13 @@ impl Desk<'_> {
             }
             Standing::Waiting if shown.is_none() => "The first proposal has not been made yet. It is made by itself, soon after the shop data came in.".to_owned(),
             Standing::Waiting => "Something has happened that no proposal knows of yet; the next one is made by itself.".to_owned(),
-            Standing::Planning => "A proposal is being made.".to_owned(),
+            Standing::Planning => match self.planning_since {
+                Some(since) => format!(
+                    "A proposal is being made since {}.",
+                    clock.on(since, clock.day(now))
+                ),
+                None => "A proposal is being made.".to_owned(),
+            },
             Standing::Faults if shown.is_some() => "The shop folder has faults; this plan is from before. Mend what the findings say.".to_owned(),
             Standing::Faults => "The shop folder has faults. Mend what the findings below say; planning goes on by itself.".to_owned(),
             Standing::Trouble(text) => format!("Planning is held up: {text}"),
@@ -78,7 +89,19 @@ impl Desk<'_> {
             self.standing,
             Standing::UpToDate | Standing::Planning | Standing::Waiting
         );
-        html! { @if !said.is_empty() { p.standing.note[note] role="status" { (said) } } }
+        // How long it has taken is counted on by the script, and not read out again and again.
+        let so_far = match (&self.standing, self.planning_since) {
+            (Standing::Planning, Some(since)) => Some((now - since).0.max(0)),
+            _ => None,
+        };
+        html! {
+            @if !said.is_empty() {
+                div.standing.note[note] {
+                    p role="status" { (said) }
+                    @if let Some(so_far) = so_far { p { span.so-far data-seconds=(so_far) { (so_far) " s" } " so far. The page brings the proposal by itself." } }
+                }
+            }
+        }
     }
 
     fn heading(&self, kept: &KeptPlan, is_published: bool) -> Markup {
@@ -97,6 +120,11 @@ impl Desk<'_> {
                     strong { "Proposal " (kept.number) } ", " (span) ", made " (clock.short(kept.made_at)) "."
                 }
                 @if let Some(revision) = self.state.revision { " The shop data are revision " (revision) " of the shop folder." }
+            }
+            @if self.frame.reader.reports {
+                @let to = |size: &str| format!("/api/v1/plans/{}/paper?size={size}", kept.number);
+                p.paper { "On paper, run lists of two days and all changeover sheets: "
+                    a href=(to("a4")) { "A4" } ", " a href=(to("letter")) { "letter" } " (PDF)." }
             }
             @if self.published.is_none() {
                 p.note { "No plan is published. This is a proposal; the floor does not work to it." }
@@ -118,6 +146,7 @@ impl Desk<'_> {
             day,
             now,
             sought: &self.sought,
+            pins: self.frame.reader.decides,
         };
         html! {
             section aria-labelledby="day" {
@@ -128,7 +157,7 @@ impl Desk<'_> {
                 }
                 (chart.draw())
             }
-            (lists::runs(kept, clock, day, &self.sought))
+            (lists::runs((kept, self.state), (clock, day), &self.sought, self.frame.reader.decides))
             (lists::others(kept, self.state, &self.sought))
         }
     }
@@ -181,6 +210,7 @@ fn help() -> Markup {
         details #help {
             summary { "How to read this page" }
             p { "Each row of the chart is a brake. A hatched bar is a changeover with its minutes, a full bar a run with order, pieces and part. A bar with a heavy foot and a mark above it ends late; how late stands in it and in the list. A bracket joins runs that share one set of tools. Each bar leads to the brake's page with the changeover drawn." }
+            p { "A run with a pin drawn in its corner belongs to an order that was tied to its brake, with or without a place. A manager ties and unties: by the form below, by the link in the list of runs, or by dragging a run in the chart." }
             p { "A proposal changes nothing. What it would change stands at the top; publishing it makes it the plan of the floor. Runs that have begun, or begin within the frozen window, keep their brake, order and setup." }
             p { "Hours count against staffed hours, without breaks and without time a brake is down. Costs are counted in changeover minutes; no money is meant." }
             p { "The search looks at all days; day and brake say what the chart shows. The address holds what you look at, so it can be kept or handed on." }

@@ -1,6 +1,7 @@
 //! Lists of the plan's page: late orders, orders without a place, runs, totals, findings.
 
 use super::clock::Clock;
+use super::lengths::Lengths;
 use super::sought::Sought;
 use super::words::{cost, counted, minutes};
 use crate::problem::severity;
@@ -22,7 +23,7 @@ const RUNS_MOST: usize = 300;
 const UNPLACED_MOST: usize = 25;
 
 /// Orders that end late, the latest first.
-pub(crate) fn late(kept: &KeptPlan, clock: Clock, sought: &Sought) -> Markup {
+pub(crate) fn late(kept: &KeptPlan, clock: Clock, sought: &Sought, lengths: Lengths) -> Markup {
     let mut worst: BTreeMap<&OrderId, (&BrakePlan, &Run)> = BTreeMap::new();
     for line in &kept.plan.brakes {
         for run in line.runs.iter().filter(|run| run.late > Seconds::ZERO) {
@@ -46,7 +47,7 @@ pub(crate) fn late(kept: &KeptPlan, clock: Clock, sought: &Sought) -> Markup {
             @if late.is_empty() {
                 p { "Every order that has a place ends in time." }
             } @else {
-                div.scroll tabindex="0" role="region" aria-labelledby="late" {
+                div.scroll tabindex="0" role="group" aria-label="Late orders, the table" {
                     table {
                         thead { tr { th scope="col" { "Order" } th scope="col" { "Late by" } th scope="col" { "Due" } th scope="col" { "Ends" } th scope="col" { "Brake" } th scope="col" { "Part" } th scope="col" { "Why here and then" } } }
                         tbody {
@@ -58,7 +59,7 @@ pub(crate) fn late(kept: &KeptPlan, clock: Clock, sought: &Sought) -> Markup {
                                     td { (clock.short(run.end)) }
                                     td { (to_run(line, run, line.brake.as_str())) }
                                     td { (run.quantity) " × " (run.part) }
-                                    td.reasons { (run.reasons.join("; ")) }
+                                    td.reasons { (lengths.text(&run.reasons.join("; "))) }
                                 }
                             }
                         }
@@ -75,7 +76,7 @@ fn to_run(line: &BrakePlan, run: &Run, text: &str) -> Markup {
 }
 
 /// Orders without a place, with every brake's reason.
-pub(crate) fn unplaced(plan: &Plan, sought: &Sought) -> Markup {
+pub(crate) fn unplaced(plan: &Plan, sought: &Sought, lengths: Lengths) -> Markup {
     let most = if sought.wants_all() {
         usize::MAX
     } else {
@@ -88,7 +89,7 @@ pub(crate) fn unplaced(plan: &Plan, sought: &Sought) -> Markup {
                 h2 #unplaced { "Orders without a place" }
                 @for order in plan.unplaced.iter().take(most) {
                     h3 { (order.order) ", " (counted(usize::try_from(order.quantity).unwrap_or(usize::MAX), "piece", "pieces")) }
-                    ul { @for refusal in &order.refusals { li { strong { (refusal.brake) } ": " (refusal.text) } } }
+                    ul { @for refusal in &order.refusals { li { strong { (refusal.brake) } ": " (lengths.text(&refusal.text)) } } }
                 }
                 @if more > 0 { p { "and " (more) " more; " a href=(sought.whole()) { "show all" } } }
             }
@@ -97,7 +98,12 @@ pub(crate) fn unplaced(plan: &Plan, sought: &Sought) -> Markup {
 }
 
 /// The runs of a day; when something is looked for, those of all days that are it.
-pub(crate) fn runs(kept: &KeptPlan, clock: Clock, day: NaiveDate, sought: &Sought) -> Markup {
+pub(crate) fn runs(
+    (kept, state): (&KeptPlan, &State),
+    (clock, day): (Clock, NaiveDate),
+    sought: &Sought,
+    pins: bool,
+) -> Markup {
     let window = clock.window(day);
     let on_day = |run: &Run| run.start < window.end && run.end > window.start;
     let lines = kept
@@ -122,10 +128,10 @@ pub(crate) fn runs(kept: &KeptPlan, clock: Clock, day: NaiveDate, sought: &Sough
             @if runs.is_empty() {
                 p { @if sought.narrows() { "No run of this plan is like that. " a href="/" { "Show everything" } } @else { "Nothing runs on that day." } }
             } @else {
-                div.scroll tabindex="0" role="region" aria-labelledby="runs" {
+                div.scroll tabindex="0" role="group" aria-label="Runs, the table" {
                     table {
                         thead { tr { @for column in ["Brake", "Start", "End", "Order", "Part", "Pieces", "Due", "Late", "Changeover", "Off / stays / on"] { th scope="col" { (column) } } } }
-                        tbody { @for (line, run) in runs.iter().take(RUNS_MOST) { (run_row(kept, clock, day, line, run)) } }
+                        tbody { @for (line, run) in runs.iter().take(RUNS_MOST) { (run_row((kept, state, sought, pins), (clock, day), line, run)) } }
                     }
                 }
                 @if more > 0 { p { "and " (more) " more; look for something, or choose one brake." } }
@@ -134,7 +140,12 @@ pub(crate) fn runs(kept: &KeptPlan, clock: Clock, day: NaiveDate, sought: &Sough
     }
 }
 
-fn run_row(kept: &KeptPlan, clock: Clock, day: NaiveDate, line: &BrakePlan, run: &Run) -> Markup {
+fn run_row(
+    (kept, state, sought, pins): (&KeptPlan, &State, &Sought, bool),
+    (clock, day): (Clock, NaiveDate),
+    line: &BrakePlan,
+    run: &Run,
+) -> Markup {
     let change = &run.changeover;
     let name = kept
         .shop
@@ -146,7 +157,8 @@ fn run_row(kept: &KeptPlan, clock: Clock, day: NaiveDate, line: &BrakePlan, run:
             td { (line.brake) }
             td { (clock.on(run.start, day)) }
             td { (clock.on(run.end, day)) }
-            th scope="row" { (to_run(line, run, run.order.as_str())) @if run.pinned { " (fixed)" } }
+            th scope="row" { (to_run(line, run, run.order.as_str())) @if run.pinned { " (fixed)" } @if state.pin(&run.order).is_some() { " (pinned)" }
+                @if pins && !run.pinned { " " a.pin-link href=(sought.pinning(run.order.as_str())) aria-label=(format!("Pin {}", run.order)) { "pin" } } }
             td { (run.part) @if !name.is_empty() { " " span.small { (name) } } }
             td { (run.quantity) }
             td { (clock.short(run.due)) }
@@ -214,7 +226,7 @@ pub(crate) fn totals(plan: &Plan) -> Markup {
     html! {
         section aria-labelledby="totals" {
             h2 #totals { "Totals beside two plain ways of planning" }
-            div.scroll tabindex="0" role="region" aria-labelledby="totals" {
+            div.scroll tabindex="0" role="group" aria-label="Totals, the table" {
                 table {
                     thead { tr { td {} th scope="col" { "This plan" } th scope="col" { "By due date" } th scope="col" { "Grouped by die" } } }
                     tbody {

@@ -6,10 +6,12 @@ pub(crate) mod events;
 pub(crate) mod health;
 pub(crate) mod orders;
 pub(crate) mod pages;
+pub(crate) mod paper;
 pub(crate) mod people;
 pub(crate) mod pins;
 pub(crate) mod plans;
 pub(crate) mod policy;
+pub(crate) mod quote_page;
 pub(crate) mod quotes;
 pub(crate) mod rush;
 pub(crate) mod sections;
@@ -20,6 +22,7 @@ pub(crate) mod work;
 
 use crate::app::App;
 use crate::roles::{ASKERS, DECIDERS, ESTIMATORS, FLOOR, READERS};
+use crate::site::SITES;
 use crate::table::{Rule, Table};
 use axum::http::Method;
 use axum::routing::{get, post};
@@ -55,6 +58,7 @@ fn orders_and_plans(table: Table) -> Table {
         .add(DECIDE.must_match(), routes!(plans::publish))
         .add(READ, routes!(plans::differences))
         .add(READ, routes!(plans::standing))
+        .add(Rule::of(FLOOR), routes!(paper::paper))
         .add(READ, routes!(shop_data::get))
         .add(READ, routes!(shop_data::file))
         .add(Rule::of(DECIDERS).with_files(), routes!(shop_data::check))
@@ -111,6 +115,14 @@ fn people_and_pages(table: Table) -> Table {
         .page(Rule::open(), Method::GET, "/", get(pages::desk))
         .page(Rule::open(), Method::GET, "/wall", get(pages::wall))
         .page(
+            Rule::open().long(),
+            Method::GET,
+            "/quote",
+            get(quote_page::quote),
+        )
+        .page(Rule::open(), Method::GET, SITES, get(pages::sites))
+        .page(Rule::open(), Method::POST, "/lengths", post(pages::lengths))
+        .page(
             Rule::open(),
             Method::GET,
             "/brakes/{brake}",
@@ -124,6 +136,7 @@ fn people_and_pages(table: Table) -> Table {
             "/board.css",
             get(pages::stylesheet),
         )
+        .page(Rule::open(), Method::GET, "/favicon.svg", get(pages::mark))
         .page(Rule::open(), Method::GET, "/sign-in", get(pages::sign_in))
         .page(
             Rule::open(),

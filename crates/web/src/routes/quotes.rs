@@ -8,7 +8,7 @@ use serde::Deserialize;
 use serde_json::Value;
 use units::{Length, LengthUnit, MaterialId, Moment, PartId, parse_length};
 use utoipa::ToSchema;
-use workshop::{Enquiry, Rough, Wanted};
+use workshop::{Enquiry, Quoted, Rough, Wanted};
 
 /// How often the plan is played when the caller does not say.
 const SAMPLES: u32 = 4_000;
@@ -130,17 +130,22 @@ pub(crate) async fn quote(
     site: Site,
     Body(body): Body<QuoteRequest>,
 ) -> Result<Json<Value>, Problem> {
+    Ok(Json(answered(&site, &body).await?.json()))
+}
+
+/// The answer to what a request asks.
+pub(crate) async fn answered(site: &Site, body: &QuoteRequest) -> Result<Quoted, Problem> {
     let count = |number: Option<u64>, usual: u32| {
         number.map_or(usual, |number| u32::try_from(number).unwrap_or(u32::MAX))
     };
     let enquiry = Enquiry {
         wanted: body.wanted()?,
         quantity: count(Some(body.quantity.0), 1),
-        ready: moment(&site, "ready", body.ready.as_ref())?,
-        due: moment(&site, "due", body.due.as_ref())?,
+        ready: moment(site, "ready", body.ready.as_ref())?,
+        due: moment(site, "due", body.due.as_ref())?,
         weight: count(body.weight.map(|weight| weight.0), 1),
         samples: count(body.plays.map(|plays| plays.0), SAMPLES),
         seed: body.seed.map_or(1, |seed| seed.0),
     };
-    Ok(Json(site.office.quote(enquiry).await?.json()))
+    Ok(site.office.quote(enquiry).await?)
 }

@@ -5,10 +5,14 @@
 
 mod access;
 mod board;
+mod packed;
 mod pages;
 mod people;
+mod pin_page;
 mod pins;
+mod quote_page;
 mod quotes;
+mod sites;
 mod stream;
 mod support;
 mod table;
