@@ -238,3 +238,34 @@ fn files_far_too_large() {
         answer.err
     );
 }
+
+/// No fault of the folder's: the order has not begun as far as a plan can tell, but for its pieces.
+#[test]
+fn an_order_in_progress_on_a_bed_that_cannot_make_it_is_told_and_planned() {
+    let scratch = Scratch::new();
+    let shop = scratch.copy_of("tests/tiny-shop");
+    let floor = "what,brake,punch,die,left,punch_sections,die_sections,order,pieces_done,from,until,\
+                 reason\nrunning,B1,,,,,,T-5,5,,,\n";
+    fs::write(shop.join("floor.csv"), floor).unwrap();
+    let folder = shop.to_str().unwrap();
+    let answer = brakewright(&["plan", folder, "--iterations", "20", "--json"]);
+    assert_eq!(answer.code, Some(0), "{}", answer.err);
+    assert!(answer.err.contains("warning D390"), "{}", answer.err);
+    let plan: serde_json::Value = serde_json::from_str(&answer.out).unwrap();
+    let runs = plan["brakes"][0]["runs"].as_array().unwrap();
+    let pieces: u64 = runs
+        .iter()
+        .filter(|run| run["order"] == "T-5")
+        .map(|run| run["quantity"].as_u64().unwrap())
+        .sum();
+    let orders = fs::read_to_string(shop.join("work-orders.csv")).unwrap();
+    let row = orders
+        .lines()
+        .find(|line| line.starts_with("T-5,"))
+        .unwrap();
+    let ordered: u64 = row.split(',').nth(2).unwrap().parse().unwrap();
+    assert_eq!(pieces, ordered - 5);
+    fs::write(scratch.path("plan.json"), &answer.out).unwrap();
+    let judged = brakewright(&["verify", folder, &scratch.text("plan.json")]);
+    assert_eq!(judged.code, Some(0), "{}{}", judged.out, judged.err);
+}

@@ -27,6 +27,15 @@ const ANSWERS_KEPT: Seconds = Seconds(2 * 86_400);
 /// How long a plan job that has ended can be looked up.
 const JOBS_KEPT: Seconds = Seconds(30 * 86_400);
 
+/// Events after which a checkpoint is kept: a start reads that many in well under a second.
+const CHECKPOINT_EVERY: u64 = 5_000;
+
+/// How often to look whether something was measured that calibrations follow from.
+const CALIBRATION_LOOK: Duration = Duration::from_secs(5);
+
+/// How often to look whether a checkpoint is due.
+const CHECKPOINT_LOOK: Duration = Duration::from_secs(10);
+
 /// How long to wait before listening to the database again after that has failed.
 const LISTEN_AGAIN_AFTER: Duration = Duration::from_secs(2);
 
@@ -113,6 +122,8 @@ impl Daemon {
             stop.clone(),
         )));
         parts.spawn(done(tidy(self.offices.clone(), stop.clone())));
+        parts.spawn(done(offer_calibrations(self.offices.clone(), stop.clone())));
+        parts.spawn(done(keep_checkpoints(self.offices.clone(), stop.clone())));
         let planner = Planner {
             store: self.store.clone(),
             offices: self.offices.clone(),
@@ -143,6 +154,7 @@ impl Daemon {
         while let Some(ended) = parts.join_next().await {
             rest = rest.and(part_ended(ended));
         }
+        checkpoints(&self.offices, 1).await;
         self.store.close().await;
         tracing::info!("stopped");
         ended.and(rest)
@@ -221,6 +233,49 @@ async fn tidy(offices: Offices, stop: Stop) {
         tokio::select! {
             () = tokio::time::sleep(TIDY_EVERY) => {}
             () = stop.asked() => return,
+        }
+    }
+}
+
+/// Offers calibrations when enough has been measured.
+async fn offer_calibrations(offices: Offices, stop: Stop) {
+    while !stop.is_asked() {
+        tokio::select! {
+            () = tokio::time::sleep(CALIBRATION_LOOK) => {}
+            () = stop.asked() => return,
+        }
+        for office in offices.own() {
+            match office.offer_calibrations().await {
+                Ok(true) => tracing::info!(site = office.name(), "a calibration is offered"),
+                Ok(false) => {}
+                Err(error) => {
+                    tracing::warn!(%error, site = office.name(), "no calibration could be offered");
+                }
+            }
+        }
+    }
+}
+
+/// Keeps checkpoints while events come in.
+async fn keep_checkpoints(offices: Offices, stop: Stop) {
+    while !stop.is_asked() {
+        tokio::select! {
+            () = tokio::time::sleep(CHECKPOINT_LOOK) => {}
+            () = stop.asked() => return,
+        }
+        checkpoints(&offices, CHECKPOINT_EVERY).await;
+    }
+}
+
+/// Keeps a checkpoint of each site that has so many events since the last.
+async fn checkpoints(offices: &Offices, events: u64) {
+    for office in offices.own() {
+        if office.since_checkpoint() < events {
+            continue;
+        }
+        if let Err(error) = office.keep_checkpoint().await {
+            // The log says the same; only the next start takes longer.
+            tracing::warn!(%error, site = office.name(), "no checkpoint was kept");
         }
     }
 }

@@ -39,6 +39,7 @@ pub use order_entry::{LotEntry, OrderEntry, ShareEntry};
 pub use pins::Pin;
 pub use policy::Policy;
 pub use refusal::{Refusal, RefusalKind};
+pub use shop::set_aside;
 pub use state::{
     ActualChange, ActualRun, Actuals, ChangeOn, Doing, EventNumber, Factor, Offer, OnBrake,
     OrderState, Pause, Proposal, Published, RunOn, SectionOut, State,

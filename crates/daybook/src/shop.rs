@@ -6,6 +6,7 @@ use crate::state::{Doing, OrderState, RunOn, State};
 use model::{
     BlankLot, BrakeDown, ChangeTimes, Floor, RunningOrder, SectionStatus, Shop, StepKind, WorkOrder,
 };
+use std::collections::BTreeMap;
 use units::{BrakeId, Moment, OrderId, Seconds, Window};
 
 /// When blanks come that nobody has announced: beyond every horizon, within what files can say.
@@ -206,6 +207,28 @@ fn occupied(brake: &BrakeId, run: &RunOn, as_of: Moment) -> BrakeDown {
             end,
         },
         reason: format!("bending {}", run.order),
+    }
+}
+
+/// Plans orders in progress as not begun, but for their finished pieces: for a shop read from files,
+/// what [`State::shop_without`] is for one that follows from events. It is for orders that planning finds
+/// to have no setup on their bed (finding D390).
+pub fn set_aside(shop: &mut Shop, orders: &[OrderId]) {
+    let mut made: BTreeMap<OrderId, u32> = BTreeMap::new();
+    shop.floor.running.retain(|running| {
+        let is_aside = orders.contains(&running.order);
+        if is_aside {
+            made.insert(running.order.clone(), running.pieces_done);
+        }
+        !is_aside
+    });
+    for order in &mut shop.orders {
+        let Some(made) = made.get(&order.id).copied() else {
+            continue;
+        };
+        order.quantity = order.quantity.saturating_sub(made).max(1);
+        ship_less(order, made);
+        use_blanks(order, made);
     }
 }
 

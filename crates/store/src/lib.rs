@@ -12,6 +12,7 @@
 //! be reached from another.
 
 mod backup;
+mod checkpoints;
 mod engine;
 mod error;
 mod events;
@@ -26,6 +27,7 @@ mod sites;
 mod tables;
 
 pub use backup::{BackupReport, RestoreReport};
+pub use checkpoints::Checkpoint;
 pub use engine::Engine;
 pub use error::StoreError;
 pub use events::{Answer, Event, EventNumber, NewEvent};

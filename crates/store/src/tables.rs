@@ -39,7 +39,7 @@ macro_rules! table {
 }
 
 /// In an order in which each table refers to earlier ones only.
-pub(crate) const TABLES: [Table; 11] = [
+pub(crate) const TABLES: [Table; 12] = [
     table!(
         "site",
         "site",
@@ -91,6 +91,18 @@ pub(crate) const TABLES: [Table; 11] = [
             ("who", Text),
             ("kind", Text),
             ("json", Text),
+        ]
+    ),
+    table!(
+        "checkpoint",
+        "site",
+        "$1, $2, $3, $4, $5",
+        [
+            ("site", Int),
+            ("event", Int),
+            ("format", Text),
+            ("json", Text),
+            ("at", Int),
         ]
     ),
     table!(

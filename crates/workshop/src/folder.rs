@@ -1,5 +1,7 @@
 //! A shop folder on disk.
 
+use crate::aside::without_setup;
+use daybook::set_aside;
 use documents::{FileSet, KNOWN_FILES, read_shop};
 use model::Shop;
 use std::fs::File;
@@ -76,15 +78,15 @@ pub fn check(folder: &Path) -> Result<Checked, FolderError> {
 }
 
 /// Checks files already read. The files alone come first; when they hold together, orders in
-/// progress are compared with what is on their beds.
+/// progress are compared with what is on their beds. One that cannot be made there is told, and in the
+/// shop it has not begun, but for its finished pieces.
 #[must_use]
 pub fn check_files(files: &FileSet) -> Checked {
-    let (shop, mut findings) = read_shop(files);
-    if let Some(shop) = &shop
-        && !shop.floor.running.is_empty()
-    {
-        let from = crate::default_from(shop, shop.as_of.unwrap_or_default());
-        findings.extend(schedule::compile(shop, from).1);
+    let (mut shop, mut findings) = read_shop(files);
+    if let Some(shop) = &mut shop {
+        let (aside, told) = without_setup(shop, shop.as_of.unwrap_or_default());
+        findings.extend(told);
+        set_aside(shop, &aside);
     }
     Checked { shop, findings }
 }

@@ -6,6 +6,7 @@
 //!
 //! The daemon's use cases are those of an [`Office`]: one site, its state, and what may be asked of it.
 
+mod aside;
 mod batches;
 mod engineering;
 mod folder;

@@ -4,7 +4,7 @@ use crate::{add_token, files, fresh, happened, on_both, plan, put_account, revok
 use scratch::Database;
 use sqlx::Connection;
 use std::path::Path;
-use store::{Account, Answer, EventNumber, Outcome, Site, Store, StoreError};
+use store::{Account, Answer, Checkpoint, EventNumber, Outcome, Site, Store, StoreError};
 use units::{Moment, Seconds};
 
 on_both!(
@@ -54,6 +54,13 @@ async fn fill(site: &Site) {
             assert!(store.finish_job(&job, outcome, now).await.unwrap());
         }
     }
+    let checkpoint = Checkpoint {
+        event: last,
+        format: "f".to_owned(),
+        json: "{}".to_owned(),
+    };
+    let kept = site.keep_checkpoint(&checkpoint, Moment(9));
+    assert!(kept.await.unwrap());
     site.want_plan(last, "another", Moment(9), None)
         .await
         .unwrap();
@@ -125,7 +132,7 @@ async fn a_backup_is_restored_into_either_engine(database: &Database) {
     let file = database.folder().join("backup.db");
     let report = site.store().backup(&file).await.unwrap();
     let wanted = content(&file).await;
-    assert_eq!(wanted.len(), 11);
+    assert_eq!(wanted.len(), 12);
     for (table, rows) in &wanted {
         assert!(!rows.is_empty(), "{table} is not tried");
         assert_eq!(report.rows[table.as_str()], rows.len() as u64, "{table}");
@@ -212,7 +219,7 @@ async fn what_is_no_backup_is_refused(database: &Database) {
     std::fs::write(&empty, "").unwrap();
     let refused = Store::restore(&empty, database.url()).await;
     assert!(
-        matches!(refused, Err(StoreError::Schema { found: 0, known: 2 })),
+        matches!(refused, Err(StoreError::Schema { found: 0, known: 3 })),
         "{refused:?}"
     );
     // Nothing has been begun.

@@ -4,6 +4,7 @@
 #![allow(clippy::print_stdout)] // how a measurement is told
 
 mod backup;
+mod checkpoints;
 mod events;
 mod history;
 mod jobs;

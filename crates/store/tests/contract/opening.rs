@@ -81,10 +81,10 @@ async fn what_is_wrong_is_told(database: &Database) {
             "site first: the last revision is said to be 5, but there are 0 up to 0",
         ]
     );
-    run(database, "DELETE FROM _sqlx_migrations WHERE version = 2").await;
+    run(database, "DELETE FROM _sqlx_migrations WHERE version = 3").await;
     assert_eq!(
         site.store().examine(Moment(0)).await.unwrap(),
-        ["the tables are of version 1, this program's are of version 2"]
+        ["the tables are of version 2, this program's are of version 3"]
     );
 }
 
@@ -153,7 +153,7 @@ async fn an_empty_database_is_left_alone(database: &Database) {
     let store = Store::open_as_is(database.url()).await.unwrap();
     assert_eq!(
         store.examine(Moment(0)).await.unwrap(),
-        ["the tables are of version 0, this program's are of version 2"]
+        ["the tables are of version 0, this program's are of version 3"]
     );
     assert!(store.ping().await.is_err(), "not ready to work with");
 }

@@ -4,8 +4,8 @@ use crate::{files, happened, on_both, plan};
 use scratch::Database;
 use std::collections::BTreeSet;
 use store::{
-    Account, Answer, EventNumber, NewToken, Outcome, PeopleChange, PlanNumber, Revision, Site,
-    Store, StoreError, TokenId,
+    Account, Answer, Checkpoint, EventNumber, NewToken, Outcome, PeopleChange, PlanNumber,
+    Revision, Site, Store, StoreError, TokenId,
 };
 use units::{Moment, Seconds};
 
@@ -86,6 +86,12 @@ async fn write(site: &Site, flavour: u8, rounds: u8) -> Vec<(&'static str, Strin
         let event = happened("a", &flavour.to_string());
         let last = say!(append(last, &[event], &[answer])).unwrap();
         let json = flavour.to_string();
+        let checkpoint = Checkpoint {
+            event: last,
+            format: "f".to_owned(),
+            json: json.clone(),
+        };
+        say!(keep_checkpoint(&checkpoint, now)).unwrap();
         let made = say!(save_plan(plan(last, revision, &json), now)).unwrap();
         say!(want_plan(last, &json, now, None)).unwrap();
         if round < rounds {
@@ -131,6 +137,7 @@ async fn read(site: &Site) -> Vec<(&'static str, String)> {
     let now = Moment(5);
     say!(latest_revision());
     say!(last_event());
+    say!(checkpoint());
     say!(events_after(EventNumber(0), 99));
     say!(events_before(EventNumber(99), 99));
     say!(latest_plan());

@@ -1,9 +1,11 @@
 //! Examining a site: whether what is kept can be read back and still holds.
 
 use super::error::OfficeError;
-use super::{Clock, Office};
+use super::numbers::unsigned;
+use super::{Clock, Office, replay};
+use daybook::State;
 use std::sync::Arc;
-use store::Store;
+use store::{Site, Store};
 use tokio::task::spawn_blocking;
 use units::Moment;
 
@@ -24,8 +26,9 @@ pub struct Health {
 pub async fn examine(store: &Store, name: &str, now: Moment) -> Result<Health, OfficeError> {
     let site = store.site(name, now).await?;
     let clock: Clock = Arc::new(move || now);
-    let office = match Office::open(site, clock).await {
-        Ok(office) => office,
+    let mut troubles = Vec::new();
+    let state = match replayed(&site, &mut troubles).await {
+        Ok(state) => state,
         Err(error) => {
             return told(error).map(|trouble| Health {
                 summary: "cannot be read".to_owned(),
@@ -33,8 +36,8 @@ pub async fn examine(store: &Store, name: &str, now: Moment) -> Result<Health, O
             });
         }
     };
+    let office = Office::of(site, clock, state, 0);
     let state = office.state();
-    let mut troubles = Vec::new();
     let published = state.published.as_ref().map(|published| published.plan);
     let proposed = state.latest_proposal().map(|proposal| proposal.plan);
     let mut plans = vec![("published plan", published)];
@@ -70,6 +73,26 @@ pub async fn examine(store: &Store, name: &str, now: Moment) -> Result<Health, O
         }
     );
     Ok(Health { summary, troubles })
+}
+
+/// The state after the last event, from the first event on. A checkpoint on the way must say the same.
+async fn replayed(site: &Site, troubles: &mut Vec<String>) -> Result<State, OfficeError> {
+    let checkpoint = site.checkpoint().await?;
+    let checkpoint = checkpoint.filter(|kept| kept.format == State::CHECKPOINT_FORMAT);
+    let Some(checkpoint) = checkpoint else {
+        return replay::from_start(site, None).await;
+    };
+    let number = unsigned(checkpoint.event.0);
+    let there = replay::from_start(site, Some(number)).await?;
+    let state = there.clone();
+    let text = spawn_blocking(move || there.to_checkpoint()).await?;
+    if text.ok().as_deref() != Some(&checkpoint.json) {
+        troubles.push(format!(
+            "the checkpoint after event {number} does not say what follows from the events; delete \
+             the site's row in the table checkpoint, and the next start reads all events"
+        ));
+    }
+    replay::further(site, state, None).await
 }
 
 /// An error as a trouble, unless the store itself cannot be read.

@@ -8,6 +8,7 @@
 //! hears of it.
 
 mod access;
+mod calibrating;
 mod counts;
 mod error;
 mod examine;
@@ -38,6 +39,7 @@ use documents::{Base, FileSet};
 use front::Fronting;
 use kept::Held;
 use std::fmt;
+use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, PoisonError, RwLock};
 use store::{Answer, Event, EventNumber, Site, StoreError};
 use tokio::sync::{Semaphore, mpsc, oneshot, watch};
@@ -75,6 +77,10 @@ struct Inner {
     quoting: Arc<Semaphore>,
     waiting: mpsc::Sender<Waiting>,
     news: watch::Sender<u64>,
+    /// The event the checkpoint was made after.
+    checkpoint: AtomicU64,
+    /// The measured changeover or run that calibrations were last worked out with.
+    looked_at: AtomicU64,
 }
 
 impl fmt::Debug for Office {
@@ -158,7 +164,13 @@ impl Office {
     /// # Errors
     /// [`OfficeError`] when the store cannot be read, or holds what this program cannot read.
     pub async fn open(site: Site, clock: Clock) -> Result<Office, OfficeError> {
-        let state = replay::from_start(&site, None).await?;
+        let known = site.checkpoint().await?.map_or(0, |kept| kept.event.0);
+        let state = replay::from_checkpoint(&site, None).await?;
+        Ok(Office::of(site, clock, state, numbers::unsigned(known)))
+    }
+
+    /// A site whose state has been read; `checkpoint` is the event its checkpoint was made after.
+    fn of(site: Site, clock: Clock, state: State, checkpoint: u64) -> Office {
         let number = state.number;
         let (waiting, commands) = mpsc::channel(WAITING_MOST);
         let (news, _) = watch::channel(number);
@@ -173,9 +185,33 @@ impl Office {
             quoting: Arc::new(Semaphore::new(quoting::AT_ONCE)),
             waiting,
             news,
+            checkpoint: AtomicU64::new(checkpoint),
+            looked_at: AtomicU64::new(0),
         });
         tokio::spawn(writing::write(Arc::downgrade(&inner), commands));
-        Ok(Office { inner })
+        Office { inner }
+    }
+
+    /// How many events there are that the checkpoint does not know of.
+    #[must_use]
+    pub fn since_checkpoint(&self) -> u64 {
+        let known = self.inner.checkpoint.load(Ordering::Relaxed);
+        self.state().number.saturating_sub(known)
+    }
+
+    /// Keeps a checkpoint of the state after the last event known here: the next start reads only what
+    /// comes after it.
+    ///
+    /// # Errors
+    /// [`OfficeError`] when the store cannot be written.
+    pub async fn keep_checkpoint(&self) -> Result<(), OfficeError> {
+        let state = self.state();
+        let number = state.number;
+        if number > 0 {
+            replay::keep_checkpoint(self.site(), state, self.now()).await?;
+            self.inner.checkpoint.fetch_max(number, Ordering::Relaxed);
+        }
+        Ok(())
     }
 
     /// The site's name.

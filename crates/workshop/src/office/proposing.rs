@@ -4,6 +4,7 @@ use super::error::OfficeError;
 use super::kept::KeptPlan;
 use super::numbers::{signed, unsigned};
 use super::{Office, Terms};
+use crate::aside::without_setup;
 use crate::{Budget, Earlier, Made, PlanAsk, default_from, make_plan};
 use daybook::{Command, State};
 use model::{Plan, Shop};
@@ -12,10 +13,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::Instant;
 use store::{EventNumber, NewPlan, Revision};
 use tokio::task::spawn_blocking;
-use units::{Moment, OrderId, Seconds};
-
-/// Finding of a run in progress that the engine has no setup for on its bed.
-const RUNNING_WITHOUT_SETUP: &str = "D390";
+use units::{Moment, Seconds};
 
 /// The name events carry that the planner itself writes.
 pub const PLANNER: &str = "planner";
@@ -165,15 +163,7 @@ pub(super) fn shop_to_plan(state: &State, asked_at: Moment) -> Option<Shop> {
         shop
     };
     let shop = described(state.shop()?);
-    if shop.floor.running.is_empty() {
-        return Some(shop);
-    }
-    let (_, findings) = schedule::compile(&shop, default_from(&shop, asked_at));
-    let without_setup = findings
-        .iter()
-        .filter(|finding| finding.code == RUNNING_WITHOUT_SETUP)
-        .filter_map(|finding| OrderId::new(finding.place.field.as_deref()?).ok());
-    let aside: Vec<OrderId> = without_setup.collect();
+    let (aside, _) = without_setup(&shop, asked_at);
     if aside.is_empty() {
         return Some(shop);
     }

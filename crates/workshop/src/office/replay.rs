@@ -6,8 +6,9 @@ use super::numbers::{signed, unsigned};
 use daybook::{Happening, State};
 use documents::{Base, FileSet};
 use std::sync::Arc;
-use store::{Event, EventNumber, Files, Revision, Site};
+use store::{Checkpoint, Event, EventNumber, Files, Revision, Site};
 use tokio::task::spawn_blocking;
+use units::Moment;
 
 /// Events read at once.
 const PAGE: u32 = 1_000;
@@ -16,9 +17,50 @@ const PAGE: u32 = 1_000;
 /// again, and the plans they tell of are there without them.
 const BEFORE_THE_DAYBOOK: [&str; 2] = ["shop-imported", "plan-saved"];
 
-/// The state of a site after its last event, or after event `until`.
+/// The state of a site after its last event, or after event `until`, read from the checkpoint on where
+/// there is one that helps.
+pub(super) async fn from_checkpoint(site: &Site, until: Option<u64>) -> Result<State, OfficeError> {
+    let checkpoint = site.checkpoint().await?;
+    let helps = |checkpoint: &Checkpoint| {
+        checkpoint.format == State::CHECKPOINT_FORMAT
+            && until.is_none_or(|until| unsigned(checkpoint.event.0) <= until)
+    };
+    let start = match checkpoint.filter(helps) {
+        Some(checkpoint) => spawn_blocking(move || read_checkpoint(&checkpoint)).await?,
+        None => None,
+    };
+    further(site, start.unwrap_or_default(), until).await
+}
+
+/// The same, read from the first event on.
 pub(super) async fn from_start(site: &Site, until: Option<u64>) -> Result<State, OfficeError> {
     further(site, State::default(), until).await
+}
+
+/// The state of a checkpoint; nothing when it cannot be read, as the log says the same.
+fn read_checkpoint(checkpoint: &Checkpoint) -> Option<State> {
+    let state = State::from_checkpoint(&checkpoint.json).ok()?;
+    (state.number == unsigned(checkpoint.event.0)).then_some(state)
+}
+
+/// Keeps a checkpoint of a state after its last event.
+pub(super) async fn keep_checkpoint(
+    site: &Site,
+    state: Arc<State>,
+    now: Moment,
+) -> Result<(), OfficeError> {
+    let event = EventNumber(signed(state.number));
+    let text = spawn_blocking(move || state.to_checkpoint()).await?;
+    let json = text.map_err(|why| OfficeError::Unwritable {
+        why: why.to_string(),
+    })?;
+    let checkpoint = Checkpoint {
+        event,
+        format: State::CHECKPOINT_FORMAT.to_owned(),
+        json,
+    };
+    site.keep_checkpoint(&checkpoint, now).await?;
+    Ok(())
 }
 
 /// The state after the events that follow `state`, up to event `until` at most.
@@ -97,6 +139,6 @@ impl Office {
         if now.number == number {
             return Ok(now);
         }
-        Ok(Arc::new(from_start(self.site(), Some(number)).await?))
+        Ok(Arc::new(from_checkpoint(self.site(), Some(number)).await?))
     }
 }

@@ -106,6 +106,9 @@ macro_rules! on_both {
     };
 }
 
+mod calibrating;
+mod checkpoints;
+
 on_both!(
     a_plan_is_proposed_published_and_read_back,
     commands_at_once_are_all_there,
