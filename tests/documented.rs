@@ -5,7 +5,7 @@
 use crate::program::{brakewright, top};
 use std::fs;
 
-const COMMANDS: [&str; 11] = [
+const COMMANDS: [&str; 14] = [
     "check",
     "bends",
     "plan",
@@ -13,6 +13,9 @@ const COMMANDS: [&str; 11] = [
     "changeover",
     "quote",
     "whatif",
+    "part",
+    "orders",
+    "holidays",
     "verify",
     "serve",
     "db",

@@ -6,6 +6,7 @@ mod broken_plans;
 mod daemon;
 mod demo_shop;
 mod documented;
+mod drawings;
 mod engineering;
 mod malformed_folders;
 mod moved_tools;

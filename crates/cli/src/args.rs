@@ -1,6 +1,9 @@
 //! The command line.
 
+pub(crate) mod exchange;
+
 use clap::{Args as ClapArgs, Parser, Subcommand, ValueEnum};
+use exchange::{DrawingArgs, HolidaysArgs, OrdersArgs, PartArgs};
 use std::net::SocketAddr;
 use std::path::PathBuf;
 
@@ -76,7 +79,9 @@ pub(crate) enum Command {
     #[command(
         after_help = "Examples:\n  brakewright quote demo-shop --part CH-203 --quantity 80\n  \
                       brakewright quote demo-shop --bends 12 --length 800 --width 650 --thickness 2 \
-                      --material 1.4301 --quantity 80\n  brakewright plan demo-shop --json > \
+                      --material 1.4301 --quantity 80\n  brakewright quote demo-shop --dxf lid.dxf \
+                      --thickness 1.5 --material DC01 --angle 90 --radius 2 --quantity 80\n  \
+                      brakewright plan demo-shop --json > \
                       monday.json; brakewright quote demo-shop --part CH-203 --quantity 80 --after \
                       monday.json"
     )]
@@ -92,6 +97,24 @@ pub(crate) enum Command {
                       BRAKE\n  another person like PERSON\n  PERSON trained on BRAKE\n  without DIE"
     )]
     Whatif(WhatifArgs),
+    /// Make a part of a flat pattern: blank, bends and outside legs, as rows for parts.csv and bends.csv.
+    #[command(
+        after_help = "Examples:\n  brakewright part demo-shop --dxf lid.dxf --id LD-1 --thickness 1.5 \
+                      --material DC01 --angle 90 --radius 2\n  brakewright part demo-shop --dxf \
+                      lid.dxf --layers ours.toml --id LD-1 --thickness 1.5 --material DC01 --out rows"
+    )]
+    Part(PartArgs),
+    /// Read work orders from another program's table and print them as rows of work-orders.csv.
+    #[command(
+        after_help = "Examples:\n  brakewright orders demo-shop --from open.xlsx --columns \
+                      columns.toml > rows.csv\n  brakewright orders demo-shop --from open.csv"
+    )]
+    Orders(OrdersArgs),
+    /// Read holidays from a calendar file and print them as the closed days of the shop's calendars.
+    #[command(
+        after_help = "Example:\n  brakewright holidays demo-shop --ics holidays.ics --calendar day"
+    )]
+    Holidays(HolidaysArgs),
     /// Judge a plan: every rule it breaks, or that it breaks none.
     #[command(
         after_help = "Example:\n  brakewright plan demo-shop --json > plan.json; brakewright \
@@ -203,9 +226,16 @@ pub(crate) struct PlanArgs {
     /// for sheets of this size.
     #[arg(long, value_name = "SIZE", requires = "out")]
     pub(crate) paper: Option<PaperSize>,
-    /// On the PDF sheets: the moment the plan was made, instead of now; with it, the same call writes
-    /// the same bytes.
-    #[arg(long, value_name = "MOMENT", requires = "paper")]
+    /// With --out: also write the calendar of every brake and person who works, an iCalendar file each.
+    #[arg(long, requires = "out")]
+    pub(crate) ical: bool,
+    /// With --out: also write plan.xlsx (runs, loads, orders, what has no place), loads.csv and
+    /// orders.csv.
+    #[arg(long, requires = "out")]
+    pub(crate) tables: bool,
+    /// In PDF sheets, calendars and workbooks: the moment the plan was made, instead of now; with it, the same call
+    /// writes the same bytes.
+    #[arg(long, value_name = "MOMENT", requires = "out")]
     pub(crate) made: Option<String>,
 }
 
@@ -263,7 +293,8 @@ pub(crate) enum PaperSize {
 
 /// `quote`.
 #[derive(Debug, ClapArgs)]
-#[command(group(clap::ArgGroup::new("what").required(true).args(["part", "bends"])))]
+#[command(group(clap::ArgGroup::new("what").required(true).args(["part", "bends", "dxf"])))]
+#[command(group(clap::ArgGroup::new("described").args(["bends", "dxf"])))]
 pub(crate) struct QuoteArgs {
     /// The shop folder: the one that holds shop.toml.
     pub(crate) folder: PathBuf,
@@ -274,6 +305,11 @@ pub(crate) struct QuoteArgs {
     #[arg(long, value_name = "NUMBER", value_parser = clap::value_parser!(u8).range(1..=60),
           requires_all = ["length", "width", "thickness", "material"])]
     pub(crate) bends: Option<u8>,
+    /// A part by its flat pattern, an ASCII DXF file.
+    #[arg(long, value_name = "FILE", requires_all = ["thickness", "material"])]
+    pub(crate) dxf: Option<PathBuf>,
+    #[command(flatten)]
+    pub(crate) drawing: DrawingArgs,
     /// Blank along the bend lines, in mm or with a unit.
     #[arg(long, value_name = "MM", requires = "bends")]
     pub(crate) length: Option<String>,
@@ -281,10 +317,10 @@ pub(crate) struct QuoteArgs {
     #[arg(long, value_name = "MM", requires = "bends")]
     pub(crate) width: Option<String>,
     /// Sheet thickness.
-    #[arg(long, value_name = "MM", requires = "bends")]
+    #[arg(long, value_name = "MM", requires = "described")]
     pub(crate) thickness: Option<String>,
     /// Material, by its id.
-    #[arg(long, value_name = "MATERIAL", requires = "bends")]
+    #[arg(long, value_name = "MATERIAL", requires = "described")]
     pub(crate) material: Option<String>,
     /// Outside height of the flanges, instead of the width in equal parts.
     #[arg(long, value_name = "MM", requires = "bends")]

@@ -3,13 +3,14 @@
 use crate::printer::batch_picture::PICTURE_BEGINS;
 use crate::printer::day_plan::{Page, full};
 use crate::printer::part_sheet::{INDEX, INDEX_BEGINS};
-use crate::printer::{CAUTION, PAGE_WIDTH, csv_list, sheet};
+use crate::printer::{CAUTION, PAGE_WIDTH, csv_list, plan_tables, sheet};
 use crate::trouble::Trouble;
 use paper::{Issue, PaperError};
 use std::fs::{self, File};
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 use std::process;
+use units::Moment;
 
 const PLAN: &str = "plan.json";
 
@@ -25,6 +26,12 @@ const NAMES: &[&str] = &[
 /// The files for paper, in the order in which they are written.
 const PDF_NAMES: &[&str] = &["run-list.pdf", "changeovers.pdf", "plan.pdf"];
 
+/// The tables, in the order in which they are written.
+const TABLE_NAMES: [&str; 3] = ["plan.xlsx", "loads.csv", "orders.csv"];
+
+/// How the names of calendars begin.
+const CALENDAR: &str = "calendar-";
+
 /// How a plan of this program begins; an older folder without it is not ours.
 const PLAN_BEGINS: &str = "{\n  \"format\": \"brakewright.plan/";
 
@@ -39,7 +46,13 @@ struct Kind {
 }
 
 const PLANS: Kind = Kind {
-    ours: |name| NAMES.contains(&name) || PDF_NAMES.contains(&name),
+    ours: |name| {
+        let calendar = name.starts_with(CALENDAR) && name.ends_with(".ics");
+        NAMES.contains(&name)
+            || PDF_NAMES.contains(&name)
+            || TABLE_NAMES.contains(&name)
+            || calendar
+    },
     sign: PLAN,
     begins: PLAN_BEGINS,
 };
@@ -50,6 +63,15 @@ const PICTURES: Kind = Kind {
     begins: INDEX_BEGINS,
 };
 
+const ROWS: Kind = Kind {
+    ours: |name| ROW_NAMES.contains(&name),
+    sign: ROW_NAMES[0],
+    begins: documents::PART_ROWS_BEGIN,
+};
+
+/// The files with a part's rows.
+const ROW_NAMES: [&str; 2] = ["parts.csv", "bends.csv"];
+
 /// Whether the folder may be written: it is not there, or empty, or holds an earlier output of this
 /// program and nothing else.
 pub(crate) fn may_be_written(folder: &Path) -> Result<(), Trouble> {
@@ -59,6 +81,25 @@ pub(crate) fn may_be_written(folder: &Path) -> Result<(), Trouble> {
 /// The same for a folder of pictures.
 pub(crate) fn pictures_may_be_written(folder: &Path) -> Result<(), Trouble> {
     may_hold(folder, &PICTURES)
+}
+
+/// The same for a folder of a part's rows. A shop's own folder holds more and is never written.
+pub(crate) fn rows_may_be_written(folder: &Path) -> Result<(), Trouble> {
+    may_hold(folder, &ROWS)
+}
+
+/// Writes a part's rows. Answers with a line that says what was written.
+pub(crate) fn write_rows(folder: &Path, parts: String, bends: String) -> Result<String, Trouble> {
+    rows_may_be_written(folder)?;
+    let rows = [parts.into_bytes(), bends.into_bytes()];
+    let names = ROW_NAMES.into_iter().map(str::to_owned);
+    let files: Vec<(String, Vec<u8>)> = names.zip(rows).collect();
+    place(folder, &files)?;
+    Ok(format!(
+        "Wrote {} into {}.",
+        ROW_NAMES.join(" and "),
+        folder.display()
+    ))
 }
 
 fn may_hold(folder: &Path, kind: &Kind) -> Result<(), Trouble> {
@@ -201,19 +242,36 @@ pub(crate) fn write(
     folder: &Path,
     page: &Page<'_>,
     issue: Option<&Issue>,
+    calendars: Option<exchange::ical::Issue>,
+    tables: Option<Moment>,
 ) -> Result<String, Trouble> {
     may_be_written(folder)?;
-    let mut names = NAMES.to_vec();
-    let mut files = contents(page)?;
+    let names = NAMES.iter().map(|&name| name.to_owned());
+    let mut files: Vec<(String, Vec<u8>)> = names.zip(contents(page)?).collect();
     if let Some(issue) = issue {
-        for (name, bytes) in on_paper(page, issue)? {
-            names.push(name);
-            files.push(bytes);
-        }
+        let sheets = on_paper(page, issue)?;
+        files.extend(
+            sheets
+                .into_iter()
+                .map(|(name, bytes)| (name.to_owned(), bytes)),
+        );
     }
-    let written = names.join(", ");
-    let names = names.into_iter().map(str::to_owned);
-    let files: Vec<(String, Vec<u8>)> = names.zip(files).collect();
+    if let Some(made) = tables {
+        let unwritable = |error: exchange::table::TableError| Trouble::Unwritable {
+            path: PathBuf::from(TABLE_NAMES[0]),
+            cause: error.to_string(),
+        };
+        let made = plan_tables::all(page.shop, page.plan, made).map_err(unwritable)?;
+        let names = TABLE_NAMES.into_iter().map(str::to_owned);
+        files.extend(names.zip(made));
+    }
+    let mut written: Vec<String> = files.iter().map(|(name, _)| name.clone()).collect();
+    if let Some(issue) = calendars {
+        let calendars = self::calendars(page, issue);
+        written.push(format!("{} calendars", calendars.len()));
+        files.extend(calendars);
+    }
+    let written = written.join(", ");
     place(folder, &files)?;
     Ok(format!("Wrote {written} into {}.", folder.display()))
 }
@@ -306,6 +364,57 @@ fn on_paper(page: &Page<'_>, issue: &Issue) -> Result<Vec<(&'static str, Vec<u8>
         }
     }
     Ok(out)
+}
+
+/// A calendar for each brake with something on it, and each person in the plan.
+fn calendars(page: &Page<'_>, issue: exchange::ical::Issue) -> Vec<(String, Vec<u8>)> {
+    use exchange::ical;
+    let (shop, plan) = (page.shop, page.plan);
+    let mut files = Vec::new();
+    for list in &plan.brakes {
+        if !list.runs.is_empty() || !list.takedowns.is_empty() {
+            let name = calendar_name("brake", list.brake.as_str());
+            let text = ical::of_brake(shop, plan, &list.brake, issue);
+            files.push((name, text.into_bytes()));
+        }
+    }
+    for person in &shop.people {
+        if plan_names(plan, &person.id) {
+            let name = calendar_name("person", person.id.as_str());
+            let text = ical::of_person(shop, plan, &person.id, issue);
+            files.push((name, text.into_bytes()));
+        }
+    }
+    files
+}
+
+fn plan_names(plan: &model::Plan, person: &units::PersonId) -> bool {
+    plan.brakes.iter().any(|list| {
+        let runs = list.runs.iter();
+        let segments = runs
+            .flat_map(|run| run.segments.iter().chain(&run.changeover.segments))
+            .chain(
+                list.takedowns
+                    .iter()
+                    .flat_map(|takedown| &takedown.segments),
+            );
+        segments
+            .into_iter()
+            .any(|segment| segment.crew.contains(person))
+    })
+}
+
+/// `calendar-brake-B1.ics`; octets that not every system takes in a name become `_` and two digits.
+fn calendar_name(of: &str, id: &str) -> String {
+    let tame = |octet: u8| {
+        if octet.is_ascii_alphanumeric() || matches!(octet, b'-' | b'.') {
+            char::from(octet).to_string()
+        } else {
+            format!("_{octet:02x}")
+        }
+    };
+    let id: String = id.bytes().map(tame).collect();
+    format!("{CALENDAR}{of}-{id}.ics")
 }
 
 fn fill(fresh: &Path, files: &[(String, Vec<u8>)]) -> io::Result<()> {

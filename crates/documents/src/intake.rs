@@ -1,12 +1,13 @@
 //! Order files of other programs: the same columns as work-orders.csv under other names.
 
-use crate::codes::{DUPLICATE_COLUMN, UNKNOWN_COLUMN, WRONG_HEADER};
+use crate::codes::{DUPLICATE_COLUMN, TOML_SYNTAX, UNKNOWN_COLUMN, WRONG_HEADER};
 use crate::findings::{Findings, Problem, shown};
-use crate::limits::LARGEST_FILE;
+use crate::limits::{LARGEST_FILE, LARGEST_SETTINGS};
 use crate::nearest::suggestion;
 use crate::shop::{OrderRow, order_columns};
 use crate::table::{content_lines, read_cells, split_checked};
 use crate::text::text_of;
+use serde::Deserialize;
 use std::collections::BTreeMap;
 use units::{Finding, Place};
 
@@ -18,6 +19,74 @@ pub struct ColumnNames {
     pub called: BTreeMap<String, String>,
     /// Columns, by their names there, that nobody needs.
     pub ignored: Vec<String>,
+}
+
+#[derive(Deserialize)]
+#[serde(deny_unknown_fields)]
+struct Written {
+    #[serde(default)]
+    columns: BTreeMap<String, String>,
+    #[serde(default)]
+    ignore: WrittenIgnore,
+}
+
+#[derive(Default, Deserialize)]
+#[serde(deny_unknown_fields, default)]
+struct WrittenIgnore {
+    columns: Vec<String>,
+}
+
+impl ColumnNames {
+    /// Reads names from settings in TOML: the tables `columns` and `ignore`, or the same within
+    /// `inbox`, so that the daemon's settings serve as they are.
+    ///
+    /// # Errors
+    /// A finding when the file is not of that form.
+    pub fn read(file: &str, bytes: &[u8]) -> Result<ColumnNames, Vec<Finding>> {
+        let mut out = Findings::default();
+        let names = text_of(file, bytes, LARGEST_SETTINGS, &mut out)
+            .and_then(|text| names_of(file, text, &mut out));
+        match names {
+            Some(names) if !out.any_error() => Ok(names),
+            _ => Err(out.finish()),
+        }
+    }
+}
+
+fn names_of(file: &str, text: &str, out: &mut Findings) -> Option<ColumnNames> {
+    let mut refuse = |error: &toml::de::Error| {
+        let before = error.span().and_then(|span| text.get(..span.start));
+        let line = before.map_or(1, |text| 1 + text.matches('\n').count() as u64);
+        let problem = Problem::new(
+            TOML_SYNTAX,
+            shown(error.message()),
+            "[columns] with our name = \"theirs\", and [ignore] with columns = [\"theirs\"]",
+            "see [inbox.columns] in config/daemon.toml",
+        );
+        out.add(place(file, line, None), problem);
+    };
+    let table: toml::Table = toml::from_str(text).map_err(|error| refuse(&error)).ok()?;
+    let within = match table.get("inbox") {
+        Some(toml::Value::Table(inbox)) => {
+            let mut inbox = inbox.clone();
+            inbox.remove("folder");
+            inbox
+        }
+        _ => table,
+    };
+    let written: Written = within.try_into().map_err(|error| refuse(&error)).ok()?;
+    for ours in written.columns.keys() {
+        if !order_columns().any(|column| column == ours) {
+            let action = suggestion(ours, order_columns(), "name a column of work-orders.csv");
+            let expected = "our name of a column of an order";
+            let problem = Problem::new(UNKNOWN_COLUMN, shown(ours), expected, action);
+            out.add(place(file, 1, Some(ours)), problem);
+        }
+    }
+    Some(ColumnNames {
+        called: written.columns,
+        ignored: written.ignore.columns,
+    })
 }
 
 /// Reads the rows of an order file, as `work-orders.csv` has them but with columns of other names.
@@ -159,6 +228,29 @@ mod tests {
         assert_eq!(cell("quantity"), Some("12"));
         assert_eq!(cell("due"), Some("2027-03-24"));
         assert_eq!(rows[0].cells.len(), 4, "{:?}", rows[0].cells);
+    }
+
+    #[test]
+    fn names_are_read_from_a_file_of_their_own_or_the_daemons() {
+        let own = "[columns]\norder = \"WO No\"\npart = \"Item\"\nquantity = \"Qty\"\n\
+                   [ignore]\ncolumns = [\"Customer\"]\n";
+        assert_eq!(ColumnNames::read("c.toml", own.as_bytes()), Ok(names()));
+        let daemons = "site = \"shop\"\n[inbox]\nfolder = \"in\"\n[inbox.columns]\n\
+                       order = \"WO No\"\npart = \"Item\"\nquantity = \"Qty\"\n\
+                       [inbox.ignore]\ncolumns = [\"Customer\"]\n";
+        assert_eq!(ColumnNames::read("d.toml", daemons.as_bytes()), Ok(names()));
+        for wrong in [
+            "[columns]\nodrer = \"a\"",
+            "columns = 3",
+            "[colums]",
+            "[",
+            "\u{0}",
+        ] {
+            assert!(
+                ColumnNames::read("c.toml", wrong.as_bytes()).is_err(),
+                "{wrong}"
+            );
+        }
     }
 
     #[test]

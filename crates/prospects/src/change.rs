@@ -107,6 +107,13 @@ pub(crate) fn clamping_name(clamping: Clamping) -> &'static str {
 }
 
 impl Change {
+    /// Whether something is taken away, so that the shop may be worse off. Nobody has to use what the
+    /// others bring.
+    #[must_use]
+    pub fn takes_away(&self) -> bool {
+        matches!(self, Change::Without { .. })
+    }
+
     /// The kind of change in one word, for machines.
     #[must_use]
     pub fn kind(&self) -> &'static str {

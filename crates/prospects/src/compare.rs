@@ -43,6 +43,9 @@ pub enum Told {
     Same,
     /// Every pair costs.
     Costs,
+    /// Every pair costs, though nobody has to use what is new: the search made worse use of it, and
+    /// what it is worth is not known.
+    PlannedWorse,
 }
 
 /// A change held against the shop as it is.
@@ -86,6 +89,18 @@ pub fn compare(pairs: &[Pair]) -> Option<Comparison> {
     })
 }
 
+impl Comparison {
+    /// The same for a change that takes nothing away, which can be no loss.
+    #[must_use]
+    pub fn of_something_more(self) -> Comparison {
+        let told = match self.told {
+            Told::Costs => Told::PlannedWorse,
+            told => told,
+        };
+        Comparison { told, ..self }
+    }
+}
+
 fn told(pairs: usize, objective: Spread) -> Told {
     if (objective.least, objective.greatest) == (0, 0) {
         Told::Same
@@ -125,7 +140,7 @@ pub fn rank(comparisons: &[Comparison]) -> Vec<usize> {
         let by_mean = other.objective.mean.total_cmp(&one.objective.mean);
         let group = |told: Told| match told {
             Told::Saves => 0,
-            Told::NotToldApart | Told::Same => 1,
+            Told::NotToldApart | Told::Same | Told::PlannedWorse => 1,
             Told::Costs => 2,
         };
         group(one.told).cmp(&group(other.told)).then(by_mean)
@@ -192,6 +207,21 @@ mod tests {
         assert_eq!(of(&[600]), Told::Same);
         assert_eq!(of(&[599; 6]), Told::Saves);
         assert_eq!(of(&[601; 6]), Told::Costs);
+    }
+
+    #[test]
+    fn what_nobody_has_to_use_is_no_loss() {
+        let of = |with: &[i64]| {
+            compare(&pairs(&[600; 6], with))
+                .unwrap()
+                .of_something_more()
+        };
+        assert_eq!(of(&[601; 6]).told, Told::PlannedWorse);
+        assert_eq!(of(&[599; 6]).told, Told::Saves);
+        assert_eq!(of(&[601, 599, 601, 601, 601, 601]).told, Told::NotToldApart);
+        // It goes among those of which nothing is known, by its mean.
+        let costs = compare(&pairs(&[600; 6], &[601; 6])).unwrap();
+        assert_eq!(rank(&[costs, of(&[700; 6])]), [1, 0]);
     }
 
     #[test]

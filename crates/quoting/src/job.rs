@@ -1,25 +1,34 @@
 //! The job in question, put into the shop.
 
 use crate::rough::{Rough, RoughError, part_from};
-use model::{Shop, WorkOrder};
+use model::{Part, Shop, WorkOrder};
 use units::{Moment, OrderId, PartId};
 
 /// Name of the order in question; numbered when the shop has it already.
 const ORDER: &str = "QUOTE";
 /// Name of a part that was only described.
 const PART: &str = "ROUGH";
+/// Name of a part out of a drawing, when its own is taken.
+const DRAWN: &str = "DRAWN";
 
 /// What is to be bent.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum Wanted {
     /// A part of the shop's.
     Known(PartId),
     /// A rough description.
     Described(Rough),
+    /// A part out of a drawing.
+    Drawn {
+        /// The part.
+        part: Box<Part>,
+        /// What was assumed of it, in words.
+        assumed: Vec<String>,
+    },
 }
 
 /// The job in question.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Job {
     /// What is to be bent.
     pub wanted: Wanted,
@@ -103,6 +112,24 @@ pub fn with_order(shop: &Shop, job: &Job) -> Result<WithJob, JobError> {
             let id = part.id.clone();
             shop.parts.push(part);
             (id, assumed)
+        }
+        Wanted::Drawn { part, assumed } => {
+            if shop.material(&part.material).is_none() {
+                let asked = part.material.clone();
+                let known = shop.materials.iter().map(|m| m.id.clone()).collect();
+                return Err(JobError::Rough(RoughError::Material { asked, known }));
+            }
+            let mut part = Part::clone(part);
+            if shop.part(&part.id).is_some() {
+                let id = free(DRAWN, |name| {
+                    let id = PartId::new(name).ok()?;
+                    shop.part(&id).is_none().then_some(id)
+                });
+                part.id = id.ok_or(JobError::NoName)?;
+            }
+            let id = part.id.clone();
+            shop.parts.push(part);
+            (id, assumed.clone())
         }
     };
     let order = free(ORDER, |name| {

@@ -9,6 +9,7 @@
 mod batches;
 mod engineering;
 mod folder;
+mod loads;
 mod office;
 mod planning;
 mod quicker;
@@ -24,6 +25,7 @@ pub use daybook::{Command, Expectation, Refusal, RefusalKind, Source};
 pub use documents::Base;
 pub use engineering::{Ask, PartStudy, RunBend, part_sheet, run_bends};
 pub use folder::{Checked, FolderError, check, check_files, read_folder};
+pub use loads::{Load, loads};
 pub use office::{
     Account, CLASSES, CONSOLE, Clock, Counted, Done, Effort, Enquiry, FilesTaken, Health,
     IdempotencyKey, JobEnd, KeptPlan, Office, OfficeError, PLANNER, PeopleDone, PeopleWish, Quoted,

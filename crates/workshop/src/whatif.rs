@@ -168,10 +168,14 @@ fn answer(
     let mut left = Vec::new();
     for ((candidate, _), pairs) in changed.into_iter().zip(pairs) {
         match compare(&pairs) {
-            Some(comparison) => tried.push(Some(Tried {
+            Some(found) => tried.push(Some(Tried {
+                comparison: if candidate.change.takes_away() {
+                    found
+                } else {
+                    found.of_something_more()
+                },
                 candidate,
                 pairs,
-                comparison,
             })),
             None => left.push(candidate),
         }

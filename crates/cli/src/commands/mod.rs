@@ -5,7 +5,10 @@ mod bends;
 mod changeover;
 mod check;
 mod db;
+mod holidays;
 mod interrupt;
+mod orders;
+mod part;
 mod people;
 mod plan;
 mod quote;
@@ -34,6 +37,9 @@ pub(crate) fn run(command: Command, printer: &mut Printer) -> Result<Ended, Trou
         Command::Changeover(args) => changeover::run(&args, printer),
         Command::Quote(args) => quote::run(&args, printer),
         Command::Whatif(args) => whatif::run(&args, printer),
+        Command::Holidays(args) => holidays::run(&args, printer),
+        Command::Orders(args) => orders::run(&args, printer),
+        Command::Part(args) => part::run(&args, printer),
         Command::Verify(args) => verify::run(&args, printer),
         Command::Serve(args) => serve::run(args, printer),
         Command::Db(args) => db::run(args.what, printer),
@@ -87,13 +93,18 @@ fn now() -> Moment {
     Moment(i64::try_from(seconds).unwrap_or(i64::MAX))
 }
 
+/// When a plan was made: as told, or now.
+fn made_at(loaded: &Loaded, made: Option<&str>) -> Result<Moment, Trouble> {
+    match made {
+        None => Ok(now()),
+        Some(text) => documents::parse_moment(text, loaded.shop.zone)
+            .map_err(|problem| Trouble::Usage(format!("--made: {problem}"))),
+    }
+}
+
 /// What sheets on paper say beside the plan.
 fn issue(loaded: &Loaded, size: PaperSize, made: Option<&str>) -> Result<paper::Issue, Trouble> {
-    let made = match made {
-        None => now(),
-        Some(text) => documents::parse_moment(text, loaded.shop.zone)
-            .map_err(|problem| Trouble::Usage(format!("--made: {problem}")))?,
-    };
+    let made = made_at(loaded, made)?;
     Ok(paper::Issue {
         paper: match size {
             PaperSize::A4 => paper::Paper::A4,
@@ -162,7 +173,7 @@ fn known_brake(shop: &Shop, name: &str) -> Result<BrakeId, Trouble> {
 }
 
 /// Reads no more of a file than this and one byte: the reader refuses larger plans by their size.
-const PLAN_BYTES_MOST: u64 = 64 * 1024 * 1024;
+const PLAN_BYTES_MOST: usize = 64 * 1024 * 1024;
 
 /// Reads a plan that was written for this shop.
 fn read_plan(path: &Path, shop: &Shop) -> Result<Plan, Trouble> {
@@ -172,9 +183,15 @@ fn read_plan(path: &Path, shop: &Shop) -> Result<Plan, Trouble> {
 
 /// Reads a file that is not part of the shop folder.
 fn read_capped(path: &Path) -> Result<Vec<u8>, Trouble> {
+    read_up_to(path, PLAN_BYTES_MOST)
+}
+
+/// Reads so many bytes of a file and one more, by which its reader knows that it is too large.
+fn read_up_to(path: &Path, most: usize) -> Result<Vec<u8>, Trouble> {
     let mut bytes = Vec::new();
+    let most = u64::try_from(most).unwrap_or(u64::MAX - 1);
     File::open(path)
-        .and_then(|file| file.take(PLAN_BYTES_MOST + 1).read_to_end(&mut bytes))
+        .and_then(|file| file.take(most + 1).read_to_end(&mut bytes))
         .map_err(|cause| Trouble::Unreadable {
             path: path.to_owned(),
             cause,

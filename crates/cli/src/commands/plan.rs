@@ -1,6 +1,6 @@
 //! `plan`: the run lists, what has no place, and the totals.
 
-use super::{issue, load, planned, read_plan};
+use super::{issue, load, made_at, planned, read_plan};
 use crate::args::PlanArgs;
 use crate::out;
 use crate::printer::{Printer, day_plan, unplaced};
@@ -30,7 +30,13 @@ pub(super) fn run(args: &PlanArgs, printer: &mut Printer) -> Result<Ended, Troub
         invented: loaded.invented,
     };
     if let Some(folder) = &args.out {
-        let written = out::write(folder, &page, issue.as_ref())?;
+        let made = made_at(&loaded, args.made.as_deref())?;
+        let calendars = args.ical.then_some(exchange::ical::Issue {
+            made,
+            invented: loaded.invented,
+        });
+        let tables = args.tables.then_some(made);
+        let written = out::write(folder, &page, issue.as_ref(), calendars, tables)?;
         printer.message(&written);
     }
     if args.json {

@@ -1,5 +1,6 @@
 //! `quote`: when a job that is not in the shop yet would be done.
 
+use super::part::{Described, drawn};
 use super::{load, planned, read_plan, usual_from};
 use crate::args::QuoteArgs;
 use crate::printer::quote::Page;
@@ -13,7 +14,7 @@ use workshop::{Job, QuoteAsk, QuoteError, QuoteSheet, Rough, Wanted, quote_json}
 pub(super) fn run(args: &QuoteArgs, printer: &mut Printer) -> Result<Ended, Trouble> {
     let loaded = load(&args.folder, printer)?;
     let shop = &loaded.shop;
-    let wanted = wanted(args)?;
+    let wanted = wanted(args, shop)?;
     let due = moment(shop, "--due", args.due.as_deref())?;
     let ready = moment(shop, "--ready", args.ready.as_deref())?;
     let from = match moment(shop, "--from", args.budget.from.as_deref())? {
@@ -67,13 +68,27 @@ fn moment(shop: &Shop, option: &str, text: Option<&str>) -> Result<Option<Moment
 }
 
 /// What is to be bent; the options have been seen to be complete.
-fn wanted(args: &QuoteArgs) -> Result<Wanted, Trouble> {
+fn wanted(args: &QuoteArgs, shop: &Shop) -> Result<Wanted, Trouble> {
     let usage = |option: &str, problem: &dyn std::fmt::Display| {
         Trouble::Usage(format!("{option}: {problem}"))
     };
     if let Some(part) = &args.part {
         let id = PartId::new(part).map_err(|problem| usage("--part", &problem))?;
         return Ok(Wanted::Known(id));
+    }
+    if let Some(path) = &args.dxf {
+        let stem = path.file_stem().map(|stem| stem.display().to_string());
+        let what = Described {
+            id: PartId::new("DRAWN").map_err(|problem| usage("--dxf", &problem))?,
+            name: stem.unwrap_or_default(),
+            thickness: args.thickness.as_deref().unwrap_or_default(),
+            material: args.material.as_deref().unwrap_or_default(),
+        };
+        let (_, drawn) = drawn(shop, path, &args.drawing, what)?;
+        return Ok(Wanted::Drawn {
+            part: Box::new(drawn.part),
+            assumed: drawn.assumed,
+        });
     }
     let length = |option: &str, text: &Option<String>| -> Result<Length, Trouble> {
         let text = text.as_deref().unwrap_or_default();

@@ -2,10 +2,11 @@
 
 use super::clock::Clock;
 use super::run_list::{openings, people};
+use exchange::table::guarded;
 use model::{BrakePlan, Plan, Run, Shop, Takedown};
 use units::Moment;
 
-const HEADER: &[&str] = &[
+pub(super) const HEADER: &[&str] = &[
     "brake",
     "run",
     "batch",
@@ -41,7 +42,7 @@ pub(crate) fn as_csv(shop: &Shop, plan: &Plan) -> Result<Vec<u8>, csv::Error> {
     writer.write_record(HEADER)?;
     for list in &plan.brakes {
         for (_, row) in rows(clock, list) {
-            writer.write_record(row.iter().map(|cell| inert(cell)))?;
+            writer.write_record(row.iter().map(|cell| guarded(cell)))?;
         }
     }
     writer
@@ -49,7 +50,8 @@ pub(crate) fn as_csv(shop: &Shop, plan: &Plan) -> Result<Vec<u8>, csv::Error> {
         .map_err(|error| error.into_error().into())
 }
 
-fn rows(clock: Clock, list: &BrakePlan) -> Vec<(Moment, Vec<String>)> {
+/// The rows of one brake, as long as the header, with when each begins.
+pub(super) fn rows(clock: Clock, list: &BrakePlan) -> Vec<(Moment, Vec<String>)> {
     let runs = list
         .runs
         .iter()
@@ -111,33 +113,4 @@ fn takedown_row(clock: Clock, list: &BrakePlan, takedown: &Takedown) -> Vec<Stri
         format!("{} needs the sections", takedown.wanted_by),
     );
     row
-}
-
-/// A cell that a spreadsheet would take for a formula gets an apostrophe in front.
-fn inert(cell: &str) -> String {
-    if cell.starts_with(['=', '+', '-', '@', '\t', '\r']) {
-        format!("'{cell}")
-    } else {
-        cell.to_owned()
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn formulas_are_made_inert() {
-        for (cell, written) in [
-            ("=1+1", "'=1+1"),
-            ("+49", "'+49"),
-            ("-5", "'-5"),
-            ("@SUM(A1)", "'@SUM(A1)"),
-            ("\tx", "'\tx"),
-            ("W-1=2", "W-1=2"),
-            ("", ""),
-        ] {
-            assert_eq!(inert(cell), written);
-        }
-    }
 }

@@ -38,6 +38,7 @@ pub(super) fn told_words(told: Told) -> &'static str {
         Told::NotToldApart => "not told apart from chance",
         Told::Same => "no difference",
         Told::Costs => "costs",
+        Told::PlannedWorse => "not known: planned worse",
     }
 }
 

@@ -48,6 +48,7 @@ fn tried(place: usize, one: &Tried) -> Value {
             Told::NotToldApart => "not-told-apart-from-chance",
             Told::Same => "no-difference",
             Told::Costs => "costs",
+            Told::PlannedWorse => "planned-worse",
         },
         "saved": {
             "objective": spread(found.objective),

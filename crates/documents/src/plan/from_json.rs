@@ -149,9 +149,9 @@ impl Reader {
     fn told(&mut self, json: ToldJson) -> Option<Told> {
         let order = self.id("order", &json.order, OrderId::new);
         let start = self.time("start", &json.start);
-        let brakes = json.brakes.iter();
+        let brakes = json.brakes.into_iter();
         let brakes: Vec<Option<BrakeId>> = brakes
-            .map(|brake| self.id("brakes", brake, BrakeId::new))
+            .map(|brake| self.id("brakes", &brake, BrakeId::new))
             .collect();
         Some(Told {
             order: order?,

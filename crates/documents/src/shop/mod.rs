@@ -57,8 +57,8 @@ pub fn read_shop(files: &FileSet) -> (Option<Shop>, Vec<Finding>) {
     (shop.filter(|_| good), findings.finish())
 }
 
-/// The columns of an order.
-pub(crate) fn order_columns() -> impl Iterator<Item = &'static str> {
+/// The columns of work-orders.csv, in their order.
+pub fn order_columns() -> impl Iterator<Item = &'static str> {
     orders::COLUMNS.iter().map(|column| column.name)
 }
 

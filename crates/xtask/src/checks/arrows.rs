@@ -33,6 +33,8 @@ const ARROWS: &[(&str, &[&str])] = &[
     ("audit", &["units", "model"]),
     ("documents", &["units", "model"]),
     ("prospects", &["units", "model", "documents"]),
+    ("drawing", &["units", "model", "bending"]),
+    ("exchange", &["units", "model", "documents"]),
     ("daybook", &["units", "model", "documents"]),
     ("paper", &["units", "model", "shape", "study", "documents"]),
     ("store", &["units", "model"]),
@@ -89,6 +91,8 @@ const ARROWS: &[(&str, &[&str])] = &[
             "audit",
             "documents",
             "prospects",
+            "drawing",
+            "exchange",
             "paper",
             "store",
             "workshop",
@@ -98,7 +102,7 @@ const ARROWS: &[(&str, &[&str])] = &[
     ),
     ("testkit", &["units", "model", "search"]),
     ("scratch", &[]),
-    ("xtask", &["audit", "documents"]),
+    ("xtask", &["audit", "documents", "drawing", "exchange"]),
     (
         "trials",
         &[

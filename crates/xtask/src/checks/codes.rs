@@ -3,6 +3,8 @@
 use crate::tree::{Fault, Tree};
 use audit::RULES;
 use documents::CODES;
+use drawing::CODES as OF_DRAWINGS;
+use exchange::CODES as OF_EXCHANGE;
 use std::collections::BTreeMap;
 
 /// The page.
@@ -17,11 +19,17 @@ pub(crate) fn check(tree: &Tree) -> Vec<Fault> {
             format!("| {} | {severity} | {} |", code.code, code.meaning),
         )
     });
+    let drawings = OF_DRAWINGS.iter().map(|code| (code.code, code.meaning));
+    let exchange = OF_EXCHANGE.iter().map(|code| (code.code, code.meaning));
+    // Both know errors alone.
+    let drawings = drawings
+        .chain(exchange)
+        .map(|(code, meaning)| (code, format!("| {code} | error | {meaning} |")));
     let rules = RULES
         .iter()
         .map(|(code, name, when)| (*code, format!("| {code} | `{name}` | {when} |")));
     let mut faults = Vec::new();
-    for (code, row) in findings.chain(rules) {
+    for (code, row) in findings.chain(drawings).chain(rules) {
         if known.insert(code, row).is_some() {
             faults.push(Fault::new(
                 PAGE,
@@ -62,7 +70,7 @@ fn compare(page: &str, known: &BTreeMap<&str, String>) -> Vec<Fault> {
 /// The code of a table row such as `| D101 | …`.
 fn row_code(line: &str) -> Option<&str> {
     let cell = line.strip_prefix("| ")?.split(" |").next()?;
-    let digits = cell.strip_prefix(['D', 'A'])?;
+    let digits = cell.strip_prefix(['D', 'G', 'E', 'A'])?;
     (digits.len() == 3 && digits.bytes().all(|byte| byte.is_ascii_digit())).then_some(cell)
 }
 
@@ -99,6 +107,7 @@ mod tests {
 
     #[test]
     fn an_empty_page_lacks_every_code() {
-        assert_eq!(check(&Tree::default()).len(), CODES.len() + RULES.len());
+        let all = CODES.len() + OF_DRAWINGS.len() + OF_EXCHANGE.len() + RULES.len();
+        assert_eq!(check(&Tree::default()).len(), all);
     }
 }

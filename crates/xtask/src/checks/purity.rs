@@ -19,6 +19,8 @@ pub(crate) const PURE: &[&str] = &[
     "audit",
     "documents",
     "prospects",
+    "drawing",
+    "exchange",
     "daybook",
     "paper",
 ];
