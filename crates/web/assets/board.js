@@ -179,7 +179,7 @@
         said.textContent = "Done.";
         // The page with the form goes; what was done is still to be read, and heard.
         if (done) {
-          done.textContent = `Done: ${form.querySelector("button").textContent}.`;
+          done.textContent = `Done: ${form.querySelector("button[type=submit]").textContent}.`;
           window.setTimeout(() => (done.textContent = ""), 8_000);
         }
         delete form.dataset.sent;

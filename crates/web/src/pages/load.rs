@@ -13,7 +13,7 @@ const DAYS: usize = 14;
 
 /// The drawing, in its units: names at the left, a day's column, a brake's row, the column in it.
 const NAMES: f64 = 110.0;
-const DAY: f64 = 90.0;
+const DAY: f64 = 86.0;
 const ROW: f64 = 112.0;
 const HEAD: f64 = 26.0;
 const TALL: f64 = 64.0;

@@ -86,6 +86,7 @@ pub(crate) fn curve(
     let foot = y(0.0);
     let due = due.filter(|due| scale.from <= *due && *due <= scale.until);
     html! {
+        div.scroll tabindex="0" role="region" aria-label="The odds drawn; scrolls sideways" {
         svg.curve role="img" aria-label=(title) viewBox=(format!("0 0 {WIDTH} {}", n(foot + 92.0))) xmlns="http://www.w3.org/2000/svg" {
             title { (title) }
             @for share in [0.0, 0.25, 0.5, 0.75, 1.0] {
@@ -108,6 +109,7 @@ pub(crate) fn curve(
                 line.due x1=(n(x)) x2=(n(x)) y1=(n(TOP)) y2=(n(foot)) {}
                 text text-anchor=(if x > WIDTH / 2.0 { "end" } else { "start" }) x=(n(if x > WIDTH / 2.0 { x - 5.0 } else { x + 5.0 })) y=(n(TOP + 12.0)) { "wished for" }
             }
+        }
         }
     }
 }
@@ -170,6 +172,7 @@ pub(crate) fn breaks(breaks: &Breaks, asked: u32) -> Markup {
         .collect();
     let title = "Minutes of the brake a piece over quantity; the table below says the same";
     html! {
+        div.scroll tabindex="0" role="region" aria-label="Price breaks drawn; scrolls sideways" {
         svg.curve role="img" aria-label=(title) viewBox=(format!("0 0 {WIDTH} {}", n(TOP + TALL + 44.0))) xmlns="http://www.w3.org/2000/svg" {
             title { (title) }
             @for share in [0.0, 0.25, 0.5, 0.75, 1.0] {
@@ -184,6 +187,7 @@ pub(crate) fn breaks(breaks: &Breaks, asked: u32) -> Markup {
                 (marker(u32::from(is_asked), x(row.0), y(row.1)))
                 text.small[!is_asked] text-anchor=(if x(row.0) > WIDTH - 60.0 { "end" } else { "middle" }) x=(n(x(row.0))) y=(n(TOP + TALL + if is_asked { 38.0 } else { 20.0 })) { (point.quantity) @if is_asked { " asked" } }
             }
+        }
         }
         div.scroll tabindex="0" role="group" aria-label="Price breaks as a table; scrolls sideways" {
             table {

@@ -110,9 +110,11 @@ impl Shown<'_> {
                 @if later.is_empty() {
                     p { "Nobody: no other order ends later." }
                 } @else {
-                    p { (counted(count(price.later), "order ends", "orders end")) " later, " (price.newly_late) " of them newly late. All together they are " (price.others_late.max(Seconds::ZERO)) " later than without this job." }
+                    p { (counted(count(price.later), "order ends", "orders end")) " later, " (price.newly_late) " of them newly late. "
+                        @if price.others_late > Seconds::ZERO { "All together the others are " (price.others_late) " more late than without this job." }
+                        @else { "All together the others are no more late than without this job." } }
                     div.scroll tabindex="0" role="group" aria-label="Orders that wait; scrolls sideways" {
-                        table {
+                        table.times {
                             thead { tr { th scope="col" { "Order" } th scope="col" { "Due" } th scope="col" { "Ended" } th scope="col" { "Ends now" } th scope="col" { "Shift" } th scope="col" { "Late" } } }
                             tbody {
                                 @for one in later.iter().take(MOVED_MOST) {
