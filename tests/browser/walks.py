@@ -1,0 +1,241 @@
+"""The ways of the roles through their pages. Each says what it saw; what is wrong, it raises."""
+
+import re
+
+from playwright.sync_api import expect
+
+from daemon import ACCOUNTS, PASSWORD
+
+
+def sign_in(case, role, path="/"):
+    """Goes where it wants to go, is asked who it is, and gets there."""
+    page, hand = case.page, case.hand
+    page.goto(case.address + path)
+    expect(page).to_have_url(re.compile(r"/sign-in"))
+    case.look()
+    give_account(hand, role)
+    expect(page).to_have_url(case.address + path)
+    expect(page.locator(".who")).to_contain_text(ACCOUNTS[role])
+
+
+def give_account(hand, role):
+    page = hand.page
+    hand.fill(page.get_by_label("Account"), ACCOUNTS[role])
+    hand.fill(page.get_by_label("Password"), PASSWORD)
+    hand.press(page.get_by_role("button", name="Sign in"))
+
+
+def sign_out(case):
+    case.hand.press(case.page.get_by_role("button", name="Sign out"))
+    expect(case.page).to_have_url(re.compile(r"/sign-in$"))
+    case.page.goto(case.address + "/wall")
+    expect(case.page).to_have_url(re.compile(r"/sign-in"))
+
+
+def manager(case):
+    """Reads the proposal, seeks, publishes, leaves."""
+    page, hand, daemon = case.page, case.hand, case.daemon
+    sign_in(case, "manager")
+    published = daemon.ask("GET", "/plans/published")[0] == 200
+    if published:
+        # Something has happened since: another proposal, held against the published plan.
+        last = daemon.ask("GET", "/standing")[2].get("proposal") or 0
+        hand.press(page.get_by_role("button", name="Ask for a proposal"))
+        number = daemon.proposal(after=last)
+        page.reload()
+        expect(page.locator("#proposal")).to_contain_text("against the published plan")
+        expect(page.get_by_role("region", name="Totals of both plans")).to_contain_text("Late orders")
+    else:
+        number = daemon.proposal()
+        page.reload()
+        expect(page.locator("main")).to_contain_text("No plan is published")
+    expect(page.locator("#proposal")).to_contain_text(f"Proposal {number}")
+    case.look()
+
+    hand.fill(page.get_by_label("Order, part, material"), "BR-101")
+    hand.press(page.get_by_role("button", name="Show", exact=True))
+    expect(page).to_have_url(re.compile(r"[?&]q=BR-101"))
+    runs = page.locator("section[aria-labelledby=runs] tbody tr")
+    found = runs.count()
+    assert found > 0, "the search finds nothing"
+    for text in runs.all_text_contents():
+        assert "BR-101" in text, f"the search also finds {text}"
+    page.reload()
+    expect(page.get_by_label("Order, part, material")).to_have_value("BR-101")
+    expect(runs).to_have_count(found)
+    hand.press(page.get_by_role("link", name="Show everything"))
+    expect(page).to_have_url(case.address + "/")
+
+    case.watch.questions.append(f"Publish proposal {number}?")
+    hand.press(page.get_by_role("button", name=f"Publish proposal {number}"))
+    expect(page.locator("main")).to_contain_text(f"Plan {number}")
+    expect(page.locator("main")).to_contain_text(f"by {ACCOUNTS['manager']}")
+    assert daemon.must("GET", "/plans/published")[1]["plan"] == number
+    case.look()
+    sign_out(case)
+
+
+def heading(case, text):
+    expect(case.page.locator("section.now h2")).to_contain_text(text)
+
+
+def button(case, name):
+    return case.page.locator("form.send").get_by_role("button", name=name)
+
+
+def start_run(case):
+    """From whatever comes next to a run that has begun."""
+    hand = case.hand
+    for _ in range(4):
+        takedown = button(case, re.compile("^Tools off for"))
+        if takedown.count() == 0:
+            break
+        words = takedown.first.text_content()
+        hand.press(takedown.first)
+        expect(button(case, words)).to_have_count(0)
+    begin = button(case, "Start changeover")
+    if begin.count():
+        hand.press(begin)
+        heading(case, "Changing over for")
+        case.look()
+        hand.press(button(case, "Changeover done"), key="Space")
+        heading(case, "Nothing runs")
+    hand.press(button(case, re.compile("^Start run")))
+    heading(case, "Bending")
+
+
+def clear(case):
+    """As the floor was described, a brake may be down or in the middle of a run."""
+    up, done = button(case, "Can be used again"), button(case, re.compile("^Done: all"))
+    if up.count():
+        case.look()
+        case.watch.questions.append(f"Is {case.brake} safe to use again?")
+        case.hand.press(up)
+        expect(up).to_have_count(0)
+    if done.count():
+        case.look()
+        case.hand.press(done)
+    heading(case, "Nothing runs")
+
+
+def lead(case):
+    """Sets up, bends, pauses, counts, ends, reports the brake down, and is cut off for a while."""
+    page, hand, brake = case.page, case.hand, case.brake
+    sign_in(case, "lead", f"/brakes/{brake}")
+    clear(case)
+    case.look()
+    start_run(case)
+    case.look()
+
+    hand.fill(page.get_by_label("Why (may stay empty)"), "waiting for blanks")
+    hand.press(button(case, "Pause"))
+    heading(case, "is paused")
+    expect(page.locator("section.now")).to_contain_text("waiting for blanks")
+    case.look()
+    hand.press(button(case, "Go on"))
+    heading(case, "Bending")
+
+    offline(case)
+
+    count = page.locator("form.send", has=page.get_by_role("button", name="Count so far"))
+    hand.fill(count.get_by_label("Good"), "3")
+    hand.fill(count.get_by_label("Spoiled"), "1")
+    hand.press(button(case, "Count so far"))
+    expect(page.locator("section.now")).to_contain_text(re.compile(r"3 of \d+ good, 1 spoiled"))
+
+    if case.by == "keyboard":
+        hand.press(button(case, re.compile("^Done: all")))
+    else:
+        case.watch.questions.append("End the run although pieces are missing?")
+        hand.press(button(case, "End short"))
+    heading(case, "Nothing runs")
+
+    hand.press(page.locator("#problem summary"))
+    hand.choose(page.get_by_label("Down for about"), "4 hours")
+    hand.fill(page.get_by_label("What is wrong"), "oil under the ram")
+    case.watch.questions.append(f"Report {brake} down?")
+    case.look()
+    hand.press(button(case, "Report down"))
+    heading(case, "Down.")
+    expect(page.locator("main")).to_contain_text("oil under the ram")
+    case.look()
+    case.watch.questions.append(f"Is {brake} safe to use again?")
+    hand.press(button(case, "Can be used again"))
+    heading(case, "Nothing runs")
+    expect(page.locator("section.now h2")).not_to_contain_text("Down")
+    sign_out(case)
+
+
+def offline(case):
+    """A page without a connection says so and can be read; a report that did not get away counts once."""
+    page, hand, context = case.page, case.hand, case.page.context
+    # Looked at twice, so that the browser has it.
+    page.evaluate("navigator.serviceWorker.ready.then(() => true)")
+    page.reload()
+    heading(case, "Bending")
+    last = case.daemon.must("GET", "/events?limit=1")[1]["last"]
+    case.watch.expected.append(r"ERR_INTERNET_DISCONNECTED|ERR_NETWORK_CHANGED")
+    context.set_offline(True)
+    net = page.locator("#net")
+    expect(net).to_be_visible()
+    expect(net).to_contain_text("No connection")
+    heading(case, "Bending")
+    case.look()
+    page.reload()
+    heading(case, "Bending")
+    expect(net).to_be_visible()
+    expect(net).to_contain_text(re.compile(r"what was known at \d\d:\d\d"))
+    hand.press(button(case, "Pause"))
+    expect(page.locator("form.send .said.refused")).to_contain_text("Not known whether it arrived")
+    context.set_offline(False)
+    expect(net).to_be_hidden(timeout=15_000)
+    hand.press(button(case, "Pause"))
+    heading(case, "is paused")
+    hand.press(button(case, "Go on"))
+    heading(case, "Bending")
+    told = case.daemon.must("GET", f"/events?after={last}&limit=1000")[1]["events"]
+    kinds = [one["kind"] for one in told if one["what"].get("brake") == case.brake]
+    assert kinds.count("run-paused") == 1, f"a pause pressed twice gave {kinds}"
+    case.watch.expected.pop()
+
+
+def viewer(case):
+    """Reads everything and can press nothing."""
+    page = case.page
+    sign_in(case, "viewer", "/wall")
+    for path in ("/", "/?day=2027-03-23", f"/brakes/{case.brake}", "/wall"):
+        page.goto(case.address + path)
+        expect(page.locator("form.send")).to_have_count(0)
+        expect(page.locator("h1")).to_be_visible()
+    sign_out(case)
+
+
+def estimator(case):
+    """Reads the plan; the floor's and the manager's buttons are not there."""
+    page = case.page
+    sign_in(case, "estimator", "/")
+    for path in ("/", f"/brakes/{case.brake}"):
+        page.goto(case.address + path)
+        expect(page.get_by_role("button", name=re.compile("^(Publish|Start|Report)"))).to_have_count(0)
+    sign_out(case)
+
+
+def wall(case):
+    """A screen on the wall sees, without loading again, that a run starts elsewhere."""
+    page, daemon = case.page, case.daemon
+    page.goto(case.address + "/wall")
+    tile = page.locator(f"section[aria-labelledby='tile-{case.brake}']")
+    expect(tile.locator(".word")).to_have_text("Idle")
+    page.evaluate("window.sameLoad = true")
+    plan = daemon.must("GET", "/plans/published")[1]
+    headers, _ = daemon.must("GET", f"/brakes/{case.brake}")
+    line = next(line for line in plan["brakes"] if line["brake"] == case.brake)
+    run = line["runs"][0]["run"]
+    daemon.must("POST", f"/brakes/{case.brake}/run/start", {"run": run}, If_Match=headers["ETag"])
+    expect(tile.locator(".word")).to_have_text("Bending", timeout=5_000)
+    assert page.evaluate("window.sameLoad") is True, "the page was loaded again"
+    case.look()
+    headers, _ = daemon.must("GET", f"/brakes/{case.brake}")
+    daemon.must("POST", f"/brakes/{case.brake}/run/pause", {"why": "tool check"}, If_Match=headers["ETag"])
+    expect(tile.locator(".word")).to_have_text("Paused", timeout=5_000)
+    expect(tile).to_contain_text("tool check")
