@@ -70,7 +70,7 @@ def manager(case):
     hand.press(page.get_by_role("button", name=f"Publish proposal {number}"))
     expect(page.locator("main")).to_contain_text(f"Plan {number}")
     expect(page.locator("main")).to_contain_text(f"by {ACCOUNTS['manager']}")
-    assert daemon.must("GET", "/plans/published")[1]["plan"] == number
+    assert daemon.must("GET", "/standing")[1]["published"] == number
     case.look()
     sign_out(case)
 
@@ -104,6 +104,22 @@ def start_run(case):
     heading(case, "Bending")
 
 
+def focus_stays(case):
+    """Whoever works by keyboard keeps their place when the page follows what happens elsewhere."""
+    page, daemon = case.page, case.daemon
+    begin = button(case, re.compile("^Start")).first
+    case.hand.tab_to(begin)
+    place = begin.text_content()
+    before = page.locator("body > main").get_attribute("data-event")
+    # Something that changes nothing on this page but the number of the last event.
+    headers, policy = daemon.must("GET", "/policy")
+    daemon.must("PUT", "/policy", policy | {"quiet_seconds": policy["quiet_seconds"] - 1}, If_Match=headers["ETag"])
+    expect(page.locator("body > main")).not_to_have_attribute("data-event", before)
+    kept = page.evaluate("document.activeElement.textContent")
+    if kept != place:
+        case.watch.fault(f"the focus was on {place!r}; after a refresh it is on {kept.strip()[:60]!r}")
+
+
 def clear(case):
     """As the floor was described, a brake may be down or in the middle of a run."""
     up, done = button(case, "Can be used again"), button(case, re.compile("^Done: all"))
@@ -124,6 +140,8 @@ def lead(case):
     sign_in(case, "lead", f"/brakes/{brake}")
     clear(case)
     case.look()
+    if case.by == "keyboard":
+        focus_stays(case)
     start_run(case)
     case.look()
 
