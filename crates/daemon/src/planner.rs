@@ -61,7 +61,7 @@ impl Planner {
     async fn ask(&self, office: &Office) -> Result<(), OfficeError> {
         let now = office.now();
         if office.plan_is_wanted() && office.is_quiet(now) && !office.resting(now) {
-            office.want_plan("something has happened").await?;
+            office.want_plan("something has happened", None).await?;
         }
         Ok(())
     }

@@ -3,13 +3,14 @@
 //! Times are RFC 3339 in UTC, lengths texts in millimetres exact to the nanometre. An unknown kind
 //! or field is an error: a log that this program does not understand is not guessed at.
 
+use crate::floor_entry::{DownEntry, RunningEntry, StationEntry};
 use crate::order_entry::OrderEntry;
 use crate::policy::Policy;
 use crate::state::EventNumber;
-use crate::text::{list, one};
-use model::{BedStation, BrakeDown, RunningOrder, Station, StepKind};
+use crate::text::{list, maybe, one};
+use model::StepKind;
 use serde::{Deserialize, Serialize};
-use units::{BrakeId, Length, Moment, OrderId, PartId, ProfileId, SectionId, Window};
+use units::{BrakeId, Moment, OrderId, PartId, SectionId};
 
 /// Something that has happened.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -264,7 +265,52 @@ pub enum Happening {
         /// Why, for people.
         why: String,
     },
+    /// An account was added, or changed. Nothing of the plan follows from it.
+    AccountPut {
+        /// Its name.
+        account: String,
+        /// Its role.
+        role: String,
+        /// Whether it has a new password, which is not told.
+        new_password: bool,
+        /// Whether it is refused.
+        #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+        disabled: bool,
+    },
+    /// An account is refused from now on, and nothing else of it has changed.
+    AccountDisabled {
+        /// Its name.
+        account: String,
+    },
+    /// A token was made, which is not told.
+    TokenMade {
+        /// Account it acts for.
+        account: String,
+        /// Its number at this site.
+        token: u64,
+        /// What it is for.
+        label: String,
+        /// From when on it is refused; never when `null` or left out.
+        #[serde(default, with = "maybe", skip_serializing_if = "Option::is_none")]
+        expires: Option<Moment>,
+    },
+    /// A token was revoked.
+    TokenEnded {
+        /// Account it acted for.
+        account: String,
+        /// Its number at this site.
+        token: u64,
+    },
 }
+
+/// The kinds that tell of accounts and tokens. Not everybody who may read the log may read what these
+/// say beyond that they happened.
+pub const PEOPLE_KINDS: [&str; 4] = [
+    "account-put",
+    "account-disabled",
+    "token-made",
+    "token-ended",
+];
 
 /// A text that is no happening.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
@@ -299,6 +345,10 @@ impl Happening {
             Happening::CalibrationOffered { .. } => "calibration-offered",
             Happening::CalibrationAccepted { .. } => "calibration-accepted",
             Happening::CalibrationRefused { .. } => "calibration-refused",
+            Happening::AccountPut { .. } => "account-put",
+            Happening::AccountDisabled { .. } => "account-disabled",
+            Happening::TokenMade { .. } => "token-made",
+            Happening::TokenEnded { .. } => "token-ended",
         }
     }
 
@@ -329,144 +379,6 @@ pub enum Source {
     Inbox,
     /// A request.
     Request,
-}
-
-/// A station on a bed.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct StationEntry {
-    /// Brake.
-    #[serde(with = "one")]
-    pub brake: BrakeId,
-    /// Punch profile.
-    #[serde(with = "one")]
-    pub punch: ProfileId,
-    /// Die profile.
-    #[serde(with = "one")]
-    pub die: ProfileId,
-    /// Left end, mm from the bed's left end.
-    #[serde(with = "one")]
-    pub left: Length,
-    /// Whether the punch stands turned about.
-    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
-    pub reversed: bool,
-    /// Punch sections from left to right.
-    #[serde(with = "list")]
-    pub punch_sections: Vec<SectionId>,
-    /// Die sections from left to right.
-    #[serde(with = "list")]
-    pub die_sections: Vec<SectionId>,
-}
-
-impl From<&BedStation> for StationEntry {
-    fn from(station: &BedStation) -> StationEntry {
-        StationEntry {
-            brake: station.brake.clone(),
-            punch: station.punch.clone(),
-            die: station.die.clone(),
-            left: station.left,
-            reversed: station.reversed,
-            punch_sections: station.punch_sections.clone(),
-            die_sections: station.die_sections.clone(),
-        }
-    }
-}
-
-impl From<&StationEntry> for BedStation {
-    fn from(entry: &StationEntry) -> BedStation {
-        BedStation {
-            brake: entry.brake.clone(),
-            punch: entry.punch.clone(),
-            die: entry.die.clone(),
-            left: entry.left,
-            reversed: entry.reversed,
-            punch_sections: entry.punch_sections.clone(),
-            die_sections: entry.die_sections.clone(),
-        }
-    }
-}
-
-impl StationEntry {
-    /// A plan's station on a brake's bed.
-    pub(crate) fn planned(brake: &BrakeId, station: &Station) -> StationEntry {
-        let ids = |pieces: &[model::StationPiece]| {
-            pieces.iter().map(|piece| piece.section.clone()).collect()
-        };
-        StationEntry {
-            brake: brake.clone(),
-            punch: station.punch.clone(),
-            die: station.die.clone(),
-            left: station.left,
-            reversed: station.reversed,
-            punch_sections: ids(&station.punch_sections),
-            die_sections: ids(&station.die_sections),
-        }
-    }
-}
-
-/// An order in progress.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct RunningEntry {
-    /// Brake.
-    #[serde(with = "one")]
-    pub brake: BrakeId,
-    /// Order.
-    #[serde(with = "one")]
-    pub order: OrderId,
-    /// Good pieces of the order finished, on earlier runs too.
-    pub pieces_done: u32,
-}
-
-impl From<&RunningOrder> for RunningEntry {
-    fn from(running: &RunningOrder) -> RunningEntry {
-        RunningEntry {
-            brake: running.brake.clone(),
-            order: running.order.clone(),
-            pieces_done: running.pieces_done,
-        }
-    }
-}
-
-/// A brake that cannot be used.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct DownEntry {
-    /// Brake.
-    #[serde(with = "one")]
-    pub brake: BrakeId,
-    /// From when.
-    #[serde(with = "one")]
-    pub from: Moment,
-    /// Until when, after `from`.
-    #[serde(with = "one")]
-    pub until: Moment,
-    /// Why, for people.
-    pub why: String,
-}
-
-impl From<&BrakeDown> for DownEntry {
-    fn from(down: &BrakeDown) -> DownEntry {
-        DownEntry {
-            brake: down.brake.clone(),
-            from: down.window.start,
-            until: down.window.end,
-            why: down.reason.clone(),
-        }
-    }
-}
-
-impl From<&DownEntry> for BrakeDown {
-    fn from(entry: &DownEntry) -> BrakeDown {
-        BrakeDown {
-            brake: entry.brake.clone(),
-            window: Window {
-                start: entry.from,
-                end: entry.until,
-            },
-            reason: entry.why.clone(),
-        }
-    }
 }
 
 /// What a plan says of a changeover's time.
@@ -525,6 +437,7 @@ pub struct Evidence {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use units::{Length, ProfileId};
 
     #[test]
     fn unknown_kinds_and_fields_are_named() {
@@ -546,7 +459,7 @@ mod tests {
         let unknown = Happening::from_json(r#"{"kind":"?"}"#).expect_err("no kind");
         // The message lists all kinds there are.
         let kinds: Vec<&str> = unknown.0.split('`').skip(3).step_by(2).collect();
-        assert_eq!(kinds.len(), 23, "{kinds:?}");
+        assert_eq!(kinds.len(), 27, "{kinds:?}");
         for kind in kinds {
             assert!(page.contains(&format!("\n| `{kind}` |")), "{kind}");
         }
@@ -578,6 +491,22 @@ mod tests {
         assert!(text.contains(r#""left":"0.396875""#), "{text}");
         let back: StationEntry = serde_json::from_str(&text).expect("read");
         assert_eq!(back, station);
+    }
+
+    #[test]
+    fn changes_of_accounts_and_tokens_are_read_back() {
+        for text in [
+            r#"{"kind":"account-put","account":"M-1","role":"manager","new_password":true}"#,
+            r#"{"kind":"account-put","account":"V-1","role":"viewer","new_password":false,"disabled":true}"#,
+            r#"{"kind":"account-disabled","account":"V-1"}"#,
+            r#"{"kind":"token-made","account":"E-1","token":3,"label":"orders"}"#,
+            r#"{"kind":"token-made","account":"E-1","token":4,"label":"orders","expires":"2027-02-23T05:00:00Z"}"#,
+            r#"{"kind":"token-ended","account":"E-1","token":3}"#,
+        ] {
+            let happening = Happening::from_json(text).expect("read");
+            assert_eq!(happening.to_json().expect("written"), text);
+            assert!(PEOPLE_KINDS.contains(&happening.kind()), "{text}");
+        }
     }
 
     #[test]

@@ -17,6 +17,7 @@ pub mod calibration;
 mod command;
 mod decide;
 pub mod differences;
+mod floor_entry;
 mod happening;
 mod ledger;
 mod order_entry;
@@ -28,9 +29,9 @@ mod text;
 mod view;
 
 pub use command::{Command, Expectation};
+pub use floor_entry::{DownEntry, RunningEntry, StationEntry};
 pub use happening::{
-    Calibrated, DownEntry, Evidence, Happening, PlannedChange, RunningEntry, Source, StationEntry,
-    StepSeconds, Unreadable,
+    Calibrated, Evidence, Happening, PEOPLE_KINDS, PlannedChange, Source, StepSeconds, Unreadable,
 };
 pub use order_entry::{LotEntry, OrderEntry, ShareEntry};
 pub use policy::Policy;

@@ -1,6 +1,7 @@
 //! What follows from all that has happened.
 
-use crate::happening::{Calibrated, Evidence, PlannedChange, Source, StationEntry};
+use crate::floor_entry::StationEntry;
+use crate::happening::{Calibrated, Evidence, PlannedChange, Source};
 use crate::policy::Policy;
 use documents::Base;
 use model::{BedStation, BrakeDown, Floor, Run, StepKind, WorkOrder};

@@ -156,6 +156,28 @@ pub fn whole_plan(
     closed(flow)
 }
 
+/// Everything of one brake: its run lists of so many days (at least 1), then its sheets.
+///
+/// # Errors
+/// [`PaperError::NoBrake`]; [`PaperError::Font`] is a fault of the program.
+pub fn brake_plan(
+    shop: &Shop,
+    plan: &Plan,
+    brake: &BrakeId,
+    days: u32,
+    issue: &Issue,
+) -> Result<Vec<u8>, PaperError> {
+    let issued = Issued::new(shop, plan, *issue);
+    let (brake, list) = found(&issued, brake)?;
+    let title = format!("{} run lists and changeover sheets", brake.id);
+    let mut flow = started(&issued, &title)?;
+    for day in first_days(&issued, days.max(1)) {
+        run_list::pages(&mut flow, &issued, (brake, list), day);
+    }
+    sheets(&mut flow, &issued, brake, list);
+    closed(flow)
+}
+
 fn started(issued: &Issued<'_>, title: &str) -> Result<Flow, PaperError> {
     let title = format!("{}: {title}", issued.shop.name);
     Ok(Flow::new(Doc::new(issued.issue.paper.points(), &title)?))

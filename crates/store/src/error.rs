@@ -54,6 +54,9 @@ pub enum StoreError {
     /// There is no account of that name.
     #[error("there is no account {0:?}")]
     NoSuchAccount(String),
+    /// There is no token of that number in force.
+    #[error("there is no token {0} in force")]
+    NoSuchToken(i64),
     /// A backup is never written over something.
     #[error("{} exists already; a backup is never written over it", .0.display())]
     Exists(PathBuf),

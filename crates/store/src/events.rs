@@ -118,7 +118,7 @@ impl Site {
         }
     }
 
-    async fn append_in(
+    pub(crate) async fn append_in(
         &self,
         change: &mut Change,
         expected_last: EventNumber,
@@ -138,37 +138,53 @@ impl Site {
             )
             .await?;
         if raised == 0 {
-            let sql = "SELECT last_event FROM site WHERE site = $1";
-            let row: Option<(i64,)> = change
-                .row("find the last event", sql, values![self.id.0])
-                .await?;
-            let latest = EventNumber(row.map_or(0, |(last,)| last));
+            let latest = self.last_event_in(change).await?;
             return Err(StoreError::Behind { latest });
         }
         self.add_events(change, expected_last, events).await?;
         for answer in answers {
-            let added = change
-                .run(
-                    "add an answer",
-                    "INSERT INTO answer (site, key, request, status, body, at)
-                     VALUES ($1, $2, $3, $4, $5, $6)
-                     ON CONFLICT (site, key) DO NOTHING",
-                    values![
-                        self.id.0,
-                        &answer.key,
-                        &answer.request,
-                        i64::from(answer.status),
-                        &answer.body,
-                        answer.at.0
-                    ],
-                )
-                .await?;
-            if added == 0 {
-                let key = answer.key.clone();
-                return Err(StoreError::KeyTaken { key });
-            }
+            self.add_answer(change, answer).await?;
         }
         Ok(EventNumber(last))
+    }
+
+    pub(crate) async fn last_event_in(
+        &self,
+        change: &mut Change,
+    ) -> Result<EventNumber, StoreError> {
+        let sql = "SELECT last_event FROM site WHERE site = $1";
+        let row: Option<(i64,)> = change
+            .row("find the last event", sql, values![self.id.0])
+            .await?;
+        Ok(EventNumber(row.map_or(0, |(last,)| last)))
+    }
+
+    pub(crate) async fn add_answer(
+        &self,
+        change: &mut Change,
+        answer: &Answer,
+    ) -> Result<(), StoreError> {
+        let added = change
+            .run(
+                "add an answer",
+                "INSERT INTO answer (site, key, request, status, body, at)
+                 VALUES ($1, $2, $3, $4, $5, $6)
+                 ON CONFLICT (site, key) DO NOTHING",
+                values![
+                    self.id.0,
+                    &answer.key,
+                    &answer.request,
+                    i64::from(answer.status),
+                    &answer.body,
+                    answer.at.0
+                ],
+            )
+            .await?;
+        if added == 0 {
+            let key = answer.key.clone();
+            return Err(StoreError::KeyTaken { key });
+        }
+        Ok(())
     }
 
     async fn add_events(

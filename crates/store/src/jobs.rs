@@ -1,7 +1,7 @@
 //! Plans wanted, and who is making them.
 
-use crate::engine::{Engine, values};
-use crate::{EventNumber, PlanNumber, Site, Store, StoreError};
+use crate::engine::{Change, Engine, values};
+use crate::{Answer, EventNumber, PlanNumber, Site, Store, StoreError};
 use units::{Moment, Seconds};
 
 /// A plan wanted, in the hands of the worker that took it.
@@ -43,21 +43,44 @@ impl Outcome {
 
 impl Site {
     /// Asks for a plan that takes account of event `wanted`. At most one job of a site waits: a
-    /// second wish raises what the first wants.
+    /// second wish raises what the first wants. `answer` is written with it.
     ///
     /// # Errors
+    /// [`StoreError::KeyTaken`] when the answer's key has been answered before,
     /// [`StoreError::Database`] when the database cannot be written.
     pub async fn want_plan(
         &self,
         wanted: EventNumber,
         why: &str,
         now: Moment,
+        answer: Option<&Answer>,
     ) -> Result<(), StoreError> {
         let mut change = self.store.change().await?;
+        match self.want_in(&mut change, wanted, why, now, answer).await {
+            Ok(()) => self.commit_with_news(change).await,
+            Err(error) => {
+                // What went wrong matters more than how it was taken back.
+                let _ = change.undo().await;
+                Err(error)
+            }
+        }
+    }
+
+    async fn want_in(
+        &self,
+        change: &mut Change,
+        wanted: EventNumber,
+        why: &str,
+        now: Moment,
+        answer: Option<&Answer>,
+    ) -> Result<(), StoreError> {
         // Wishes of a site come one after the other from here on, so the question whether one
         // waits is answered for good. Only a worker can still take the waiting one; then the
         // update waits for it and touches nothing.
-        self.hold(&mut change).await?;
+        self.hold(change).await?;
+        if let Some(answer) = answer {
+            self.add_answer(change, answer).await?;
+        }
         let raised = change
             .run(
                 "ask for a plan",
@@ -86,7 +109,7 @@ impl Site {
                 )
                 .await?;
         }
-        self.commit_with_news(change).await
+        Ok(())
     }
 }
 

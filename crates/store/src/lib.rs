@@ -4,7 +4,7 @@
 //! [`Site`] is one shop in it. The truth about a site is its log of [events](Site::append), numbered
 //! without gaps; beside it are [revisions](Site::import) of the folder, [plans](Site::save_plan)
 //! with the event each was made from, [jobs](Store::take_job) for plans that are wanted, and
-//! [accounts](Site::put_account). Events, revisions and plans are never changed or removed, and a
+//! [accounts](Site::change_people). Events, revisions and plans are never changed or removed, and a
 //! change that has been acknowledged outlives a power cut.
 //!
 //! Invariants: knows nothing of bending, planning or file formats; bytes and JSON text pass through
@@ -32,7 +32,7 @@ pub use events::{Answer, Event, EventNumber, NewEvent};
 pub use jobs::{Job, Outcome};
 pub use news::News;
 pub use open::Store;
-pub use people::{Account, Session, Token, TokenId};
+pub use people::{Account, NewToken, PeopleChange, Session, Token, TokenId};
 pub use plans::{NewPlan, PlanNumber, PlanSummary, StoredPlan};
 pub use shops::{Files, Revision};
 pub use sites::{Site, SiteId};

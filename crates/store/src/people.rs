@@ -3,9 +3,9 @@
 //! Passwords, tokens and sessions come here as hashes the caller has worked out. What is kept here
 //! lets nobody in.
 
-use crate::engine::values;
+use crate::engine::{Change, values};
 use crate::error::hash;
-use crate::{Site, StoreError};
+use crate::{Answer, EventNumber, NewEvent, Site, StoreError};
 use units::Moment;
 
 /// Someone, or some program, that may use a site.
@@ -53,6 +53,37 @@ pub struct Token {
     pub revoked_at: Option<Moment>,
 }
 
+/// A token to be added.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct NewToken<'a> {
+    /// Its number: the next after [`Site::last_token`].
+    pub token: TokenId,
+    /// The hash of its secret.
+    pub hash: &'a [u8; 32],
+    /// Whose it is.
+    pub account: &'a str,
+    /// What it is for.
+    pub label: &'a str,
+    /// From when on it is refused; `None`: never.
+    pub expires: Option<Moment>,
+}
+
+/// A change of who may do what.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum PeopleChange<'a> {
+    /// Adds an account, or changes the one of that name.
+    PutAccount {
+        /// The account as it is to be.
+        account: &'a Account,
+        /// Whether whoever is signed in with it is signed out.
+        sessions_end: bool,
+    },
+    /// Adds a token.
+    AddToken(NewToken<'a>),
+    /// Revokes a token for good.
+    RevokeToken(TokenId),
+}
+
 /// Someone signed in.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Session {
@@ -76,13 +107,86 @@ fn account((name, role, password, disabled): AccountRow) -> Account {
 }
 
 impl Site {
-    /// Adds an account, or changes the one of that name.
+    /// Changes who may do what, and writes `events` and `answers` with it if `expected_last` is the
+    /// number of the last event, as [`Site::append`] does. All is written or nothing is.
     ///
     /// # Errors
-    /// [`StoreError::Database`] when the database cannot be written, or the name or role is empty.
-    pub async fn put_account(&self, account: &Account, now: Moment) -> Result<(), StoreError> {
+    /// As [`Site::append`]. [`StoreError::Behind`] also when a token's number is not the next one,
+    /// [`StoreError::NoSuchAccount`] and [`StoreError::NoSuchToken`] when there is none,
+    /// [`StoreError::Database`] when a name or role is empty or the site has a token of that hash.
+    pub async fn change_people(
+        &self,
+        expected_last: EventNumber,
+        events: &[NewEvent],
+        answers: &[Answer],
+        what: &PeopleChange<'_>,
+        now: Moment,
+    ) -> Result<EventNumber, StoreError> {
         let mut change = self.store.change().await?;
-        self.hold(&mut change).await?;
+        // It holds the site's row, so that changes of people come one after the other.
+        let appended = self.append_in(&mut change, expected_last, events, answers);
+        let changed = match appended.await {
+            Ok(last) => {
+                let changed = self.change_in(&mut change, expected_last, what, now);
+                changed.await.map(|()| last)
+            }
+            Err(error) => Err(error),
+        };
+        match changed {
+            Ok(last) => {
+                self.commit_with_news(change).await?;
+                Ok(last)
+            }
+            Err(error) => {
+                // What went wrong matters more than how it was taken back.
+                let _ = change.undo().await;
+                Err(error)
+            }
+        }
+    }
+
+    async fn change_in(
+        &self,
+        change: &mut Change,
+        before: EventNumber,
+        what: &PeopleChange<'_>,
+        now: Moment,
+    ) -> Result<(), StoreError> {
+        match what {
+            PeopleChange::PutAccount {
+                account,
+                sessions_end,
+            } => {
+                self.put_account_in(change, account, now).await?;
+                if *sessions_end {
+                    self.end_sessions_in(change, &account.name).await?;
+                }
+                Ok(())
+            }
+            PeopleChange::AddToken(token) => self.add_token_in(change, before, token, now).await,
+            PeopleChange::RevokeToken(token) => {
+                let revoked = change
+                    .run(
+                        "revoke a token",
+                        "UPDATE token SET revoked_at = $3
+                         WHERE site = $1 AND token = $2 AND revoked_at IS NULL",
+                        values![self.id.0, token.0, now.0],
+                    )
+                    .await?;
+                match revoked {
+                    0 => Err(StoreError::NoSuchToken(token.0)),
+                    _ => Ok(()),
+                }
+            }
+        }
+    }
+
+    async fn put_account_in(
+        &self,
+        change: &mut Change,
+        account: &Account,
+        now: Moment,
+    ) -> Result<(), StoreError> {
         change
             .run(
                 "keep an account",
@@ -102,7 +206,53 @@ impl Site {
                 ],
             )
             .await?;
-        self.commit_with_news(change).await
+        Ok(())
+    }
+
+    async fn add_token_in(
+        &self,
+        change: &mut Change,
+        before: EventNumber,
+        new: &NewToken<'_>,
+        now: Moment,
+    ) -> Result<(), StoreError> {
+        let there: Option<(String,)> = change
+            .row(
+                "find an account",
+                "SELECT name FROM account WHERE site = $1 AND name = $2",
+                values![self.id.0, new.account],
+            )
+            .await?;
+        if there.is_none() {
+            return Err(StoreError::NoSuchAccount(new.account.to_owned()));
+        }
+        let numbered = change
+            .run(
+                "number a token",
+                "UPDATE site SET last_token = $2 WHERE site = $1 AND last_token = $2 - 1",
+                values![self.id.0, new.token.0],
+            )
+            .await?;
+        if numbered == 0 {
+            return Err(StoreError::Behind { latest: before });
+        }
+        change
+            .run(
+                "add a token",
+                "INSERT INTO token (site, token, hash, account, label, created_at, expires)
+                 VALUES ($1, $2, $3, $4, $5, $6, $7)",
+                values![
+                    self.id.0,
+                    new.token.0,
+                    new.hash,
+                    new.account,
+                    new.label,
+                    now.0,
+                    new.expires.map(|moment| moment.0)
+                ],
+            )
+            .await?;
+        Ok(())
     }
 
     /// Every account, by name.
@@ -140,48 +290,17 @@ impl Site {
         Ok(row.map(account))
     }
 
-    /// Adds a token of an account.
+    /// The number of the token made last; 0 before the first.
     ///
     /// # Errors
-    /// [`StoreError::NoSuchAccount`] when there is no such account, [`StoreError::Database`] when
-    /// the database cannot be written or the site has a token of that hash.
-    pub async fn add_token(
-        &self,
-        token: &[u8; 32],
-        account: &str,
-        label: &str,
-        now: Moment,
-        expires: Option<Moment>,
-    ) -> Result<TokenId, StoreError> {
-        let mut change = self.store.change().await?;
-        let row: Option<(i64,)> = change
-            .row(
-                "number a token",
-                "UPDATE site SET last_token = last_token + 1 WHERE site = $1
-                   AND EXISTS (SELECT 1 FROM account WHERE site = $1 AND name = $2)
-                 RETURNING last_token",
-                values![self.id.0, account],
-            )
+    /// [`StoreError::Database`] when the database cannot be read.
+    pub async fn last_token(&self) -> Result<TokenId, StoreError> {
+        let sql = "SELECT last_token FROM site WHERE site = $1";
+        let row: Option<(i64,)> = self
+            .store
+            .row("find the last token", sql, values![self.id.0])
             .await?;
-        let (number,) = row.ok_or_else(|| StoreError::NoSuchAccount(account.to_owned()))?;
-        change
-            .run(
-                "add a token",
-                "INSERT INTO token (site, token, hash, account, label, created_at, expires)
-                 VALUES ($1, $2, $3, $4, $5, $6, $7)",
-                values![
-                    self.id.0,
-                    number,
-                    token,
-                    account,
-                    label,
-                    now.0,
-                    expires.map(|moment| moment.0)
-                ],
-            )
-            .await?;
-        change.commit().await?;
-        Ok(TokenId(number))
+        Ok(TokenId(row.map_or(0, |(last,)| last)))
     }
 
     /// Every token, the revoked and the expired too, in order of their making.
@@ -235,24 +354,6 @@ impl Site {
             )
             .await?;
         Ok(row.map(account))
-    }
-
-    /// Revokes a token for good. `false`: there is none of that number, or it was revoked before.
-    ///
-    /// # Errors
-    /// [`StoreError::Database`] when the database cannot be written.
-    pub async fn revoke_token(&self, token: TokenId, now: Moment) -> Result<bool, StoreError> {
-        let mut change = self.store.change().await?;
-        let revoked = change
-            .run(
-                "revoke a token",
-                "UPDATE token SET revoked_at = $3
-                 WHERE site = $1 AND token = $2 AND revoked_at IS NULL",
-                values![self.id.0, token.0, now.0],
-            )
-            .await?;
-        change.commit().await?;
-        Ok(revoked == 1)
     }
 
     /// Begins a session of an account.
@@ -336,16 +437,10 @@ impl Site {
         Ok(ended == 1)
     }
 
-    /// Ends every session of an account, and tells how many there were.
-    ///
-    /// # Errors
-    /// [`StoreError::Database`] when the database cannot be written.
-    pub async fn end_sessions_of(&self, account: &str) -> Result<u64, StoreError> {
-        let mut change = self.store.change().await?;
+    async fn end_sessions_in(&self, change: &mut Change, account: &str) -> Result<(), StoreError> {
         let sql = "DELETE FROM session WHERE site = $1 AND account = $2";
         let values = values![self.id.0, account];
-        let ended = change.run("end sessions", sql, values).await?;
-        change.commit().await?;
-        Ok(ended)
+        change.run("end sessions", sql, values).await?;
+        Ok(())
     }
 }

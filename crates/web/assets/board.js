@@ -6,7 +6,11 @@
   const main = () => document.getElementById("main");
   const net = document.getElementById("net");
   const news = document.getElementById("news");
+  const done = document.getElementById("done");
   const word = document.querySelector("meta[name=csrf]");
+  // With several sites, addresses begin with the site's part.
+  const head = document.body.dataset.head || "";
+  const api = `/api/v1${head}`;
   const wall = document.body.classList.contains("wall");
   // Common practice, no source: often enough that the clock on a page is right.
   const FRESH_EVERY = 60_000;
@@ -17,6 +21,7 @@
   let gone = false;
   let fetching = false;
   let sending = 0;
+  let pageSince = performance.now();
 
   // Whether somebody is filling in a field: a new page must not take it away from them.
   const busy = () =>
@@ -57,6 +62,26 @@
     }
   }
 
+  // Remembers what has the focus, and gives it to the same thing of the next page; else to the page.
+  function focusKeeper() {
+    const old = document.activeElement;
+    if (!old || !main().contains(old)) return () => {};
+    const form = old.closest("form.send");
+    const like = () => {
+      if (old === document.getElementById("main")) return main();
+      if (old.id) return document.getElementById(old.id);
+      if (form) {
+        const same = [...main().querySelectorAll("form.send")].find(
+          (other) => other.dataset.path === form.dataset.path,
+        );
+        return same && same.querySelector("button");
+      }
+      const to = old.getAttribute("href");
+      return to && [...main().querySelectorAll("a")].find((a) => a.getAttribute("href") === to);
+    };
+    return () => (like() || main()).focus({ preventScroll: true });
+  }
+
   // Takes the content of the page as it is now.
   async function refresh(always) {
     if (fetching) return;
@@ -67,7 +92,7 @@
     fetching = true;
     try {
       const answer = await fetch(location.href, { headers: { accept: "text/html" } });
-      if (answer.redirected && new URL(answer.url).pathname === "/sign-in") {
+      if (answer.redirected && new URL(answer.url).pathname.endsWith("/sign-in")) {
         back();
         net.textContent = "You are signed out. Load the page again to sign in.";
         net.hidden = false;
@@ -85,7 +110,7 @@
       if (!always && busy()) return;
       const open = [...main().querySelectorAll("details[open]")].map(label);
       const scrolled = [...main().querySelectorAll(".scroll")].map((one) => one.scrollLeft);
-      const focused = document.activeElement && document.activeElement.id;
+      const refocus = focusKeeper();
       main().replaceWith(document.adoptNode(fresh));
       for (const one of main().querySelectorAll("details")) {
         if (open.includes(label(one))) one.open = true;
@@ -93,14 +118,12 @@
       main().querySelectorAll(".scroll").forEach((one, at) => {
         one.scrollLeft = scrolled[at] || 0;
       });
-      if (focused) {
-        const again = document.getElementById(focused);
-        if (again) again.focus({ preventScroll: true });
-      }
+      refocus();
       const meta = page.querySelector("meta[name=csrf]");
       if (meta && word) word.content = meta.content;
       document.querySelector("footer").replaceWith(page.querySelector("footer"));
       seen = Number(main().dataset.event);
+      pageSince = performance.now();
       news.hidden = true;
     } catch {
       lost();
@@ -151,6 +174,11 @@
       const answer = await fetch(form.dataset.path, { method, headers, body });
       if (answer.ok) {
         said.textContent = "Done.";
+        // The page with the form goes; what was done is still to be read, and heard.
+        if (done) {
+          done.textContent = `Done: ${form.querySelector("button").textContent}.`;
+          window.setTimeout(() => (done.textContent = ""), 8_000);
+        }
         delete form.dataset.sent;
         sending -= 1;
         await refresh(true);
@@ -182,6 +210,13 @@
     event.preventDefault();
     send(event.target);
   });
+  // Where a page goes back to after a choice: to exactly what is looked at.
+  document.addEventListener("submit", (event) => {
+    const next = event.target.querySelector("input[name=next]");
+    if (event.target.id === "lengths" && next) {
+      next.value = location.pathname.slice(head.length) + location.search;
+    }
+  });
   document.addEventListener("input", (event) => {
     event.target.dataset.touched = "yes";
   });
@@ -192,9 +227,9 @@
     out.addEventListener("click", async () => {
       const headers = word ? { "x-csrf-token": word.content } : {};
       try {
-        await fetch("/api/v1/session", { method: "DELETE", headers });
+        await fetch(`${api}/session`, { method: "DELETE", headers });
         if ("caches" in window) await caches.delete("board-1");
-        location.assign("/sign-in");
+        location.assign(`${head}/sign-in`);
       } catch {
         lost();
       }
@@ -211,9 +246,13 @@
   }
   const KINDS = (document.body.dataset.kinds || "").split(" ").filter(Boolean);
   function listen() {
-    const stream = new EventSource(`/api/v1/stream?after=${seen}`);
+    const stream = new EventSource(`${api}/stream?after=${seen}`);
     for (const kind of KINDS) stream.addEventListener(kind, told);
     stream.addEventListener("message", told);
+    stream.addEventListener("standing", () => {
+      window.clearTimeout(soon);
+      soon = window.setTimeout(() => refresh(false), 300);
+    });
     stream.addEventListener("open", () => {
       if (gone) probe();
     });
@@ -239,6 +278,14 @@
 
   // Pages that were looked at can be read again without a connection.
   if ("serviceWorker" in navigator) navigator.serviceWorker.register("/keep.js").catch(() => {});
+
+  // Seconds of a search that goes on.
+  window.setInterval(() => {
+    for (const one of document.querySelectorAll(".so-far")) {
+      const past = (performance.now() - pageSince) / 1_000;
+      one.textContent = `${Math.round(Number(one.dataset.seconds) + past)} s`;
+    }
+  }, 1_000);
 
   // A long day's chart begins at now.
   const now = document.querySelector(".chart .now line");

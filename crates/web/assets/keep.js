@@ -6,8 +6,11 @@ const KEPT = "board-1";
 // Common practice, no source: a week of days on a few brakes.
 const PAGES_MOST = 60;
 
-const isAsset = (path) => path === "/board.css" || path === "/board.js";
-const isPage = (path) => path === "/" || path === "/wall" || path.startsWith("/brakes/");
+// With several sites, addresses begin with the site's part.
+const within = (path) => path.replace(/^\/sites\/[^/]+(?=\/)/, "");
+const isAsset = (path) => ["/board.css", "/board.js", "/favicon.svg"].includes(within(path));
+const isPage = (path) =>
+  ["/", "/wall"].includes(within(path)) || within(path).startsWith("/brakes/");
 
 self.addEventListener("install", () => self.skipWaiting());
 self.addEventListener("activate", (event) => event.waitUntil(self.clients.claim()));

@@ -59,7 +59,8 @@ impl Who {
             return true;
         };
         let sent = headers.get(WORD_HEADER).and_then(|word| word.to_str().ok());
-        sent.is_some_and(|word| secrets::same(&secrets::hash(word), &signed.kept_word))
+        let word = sent.and_then(secrets::unmasked);
+        word.is_some_and(|word| secrets::same(&secrets::hash(&word), &signed.kept_word))
     }
 }
 
@@ -147,7 +148,11 @@ pub(crate) fn cookie_name(app: &App, site: &Site) -> String {
 }
 
 fn session_cookie(app: &App, site: &Site, headers: &HeaderMap) -> Option<String> {
-    let name = cookie_name(app, site);
+    cookie(headers, &cookie_name(app, site))
+}
+
+/// The value of a cookie.
+pub(crate) fn cookie(headers: &HeaderMap, name: &str) -> Option<String> {
     let cookies = headers.get_all(header::COOKIE).into_iter();
     let pairs = cookies
         .filter_map(|line| line.to_str().ok())

@@ -2,6 +2,7 @@
 
 use crate::buckets::{Buckets, Rate};
 use crate::metrics::Metrics;
+use crate::pages::query_word;
 use std::net::{IpAddr, SocketAddr};
 use std::ops::Deref;
 use std::sync::Arc;
@@ -97,6 +98,8 @@ pub(crate) struct Inner {
 #[derive(Clone, Debug)]
 pub(crate) struct Site {
     pub(crate) office: Office,
+    /// What stands before the addresses of its pages: nothing when it is the only site.
+    pub(crate) head: Arc<str>,
     /// Whether an account has been seen. Accounts are never removed, so that stays true.
     pub(crate) has_accounts: Arc<AtomicBool>,
 }
@@ -111,7 +114,13 @@ impl Deref for App {
 impl App {
     pub(crate) fn new(hosting: Hosting, description: String) -> App {
         let limits = hosting.limits;
-        let site = |office| Site {
+        let several = hosting.offices.len() > 1;
+        let site = |office: Office| Site {
+            head: if several {
+                format!("/sites/{}", query_word(office.name())).into()
+            } else {
+                Arc::default()
+            },
             office,
             has_accounts: Arc::default(),
         };

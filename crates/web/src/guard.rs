@@ -60,9 +60,11 @@ fn is_ours(app: &App, authority: &str) -> bool {
 /// Whether the request comes from a page of another origin. Browsers say where a write comes from;
 /// other programs say nothing.
 pub(crate) fn is_foreign(app: &App, headers: &HeaderMap) -> bool {
-    let fetched = headers.get("sec-fetch-site");
-    if fetched.is_some_and(|site| site == "cross-site" || site == "same-site") {
-        return true;
+    // A page cannot write this header; it goes before Origin, which a form may send as `null`.
+    match headers.get("sec-fetch-site").map(HeaderValue::as_bytes) {
+        Some(b"cross-site" | b"same-site") => return true,
+        Some(b"same-origin") => return false,
+        _ => {}
     }
     let Some(origin) = headers.get(header::ORIGIN) else {
         return false;
@@ -83,6 +85,20 @@ pub(crate) fn is_foreign(app: &App, headers: &HeaderMap) -> bool {
     }
 }
 
+/// Answers are not compressed for pages of another origin. The length of a compressed answer tells
+/// whether something the asker chose stands in it twice; whoever can make a browser ask again and again
+/// could so guess what a page holds, letter by letter.
+pub(crate) async fn plain_for_others(
+    State(app): State<App>,
+    mut request: Request,
+    next: Next,
+) -> Response {
+    if is_foreign(&app, request.headers()) {
+        request.headers_mut().remove(header::ACCEPT_ENCODING);
+    }
+    next.run(request).await
+}
+
 /// Whether a method changes nothing.
 pub(crate) fn is_reading(method: &Method) -> bool {
     matches!(*method, Method::GET | Method::HEAD)
@@ -94,7 +110,8 @@ pub(crate) async fn headers(mut response: Response) -> Response {
     for (name, value) in [
         (header::CONTENT_SECURITY_POLICY, CONTENT_POLICY),
         (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
-        (header::REFERRER_POLICY, "no-referrer"),
+        // Other hosts hear nothing; our own forms say truly where they come from.
+        (header::REFERRER_POLICY, "same-origin"),
         // A plan from yesterday's cache must not be taken for today's.
         (header::CACHE_CONTROL, "no-store"),
     ] {

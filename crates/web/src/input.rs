@@ -1,6 +1,7 @@
 //! What a request brings: checked on the way in, so that handlers see only what may be.
 
 use crate::problem::Problem;
+use crate::secrets;
 use axum::extract::{FromRequest, FromRequestParts, Path, Query, Request};
 use axum::http::request::Parts;
 use axum::http::{HeaderMap, StatusCode, header};
@@ -74,6 +75,20 @@ impl<S: Send + Sync, T: DeserializeOwned> FromRequestParts<S> for Asked<T> {
 /// The caller's key for a write, made its own.
 #[derive(Clone, Debug)]
 pub(crate) struct Key(pub(crate) Option<IdempotencyKey>);
+
+impl Key {
+    /// The same key, tied to more of what the request says.
+    pub(crate) fn tied_to(self, parts: &[&[u8]]) -> Key {
+        Key(self.0.map(|key| {
+            let mut all: Vec<&[u8]> = vec![&key.request];
+            all.extend(parts);
+            IdempotencyKey {
+                request: secrets::hash_parts(&all),
+                key: key.key,
+            }
+        }))
+    }
+}
 
 impl<S: Send + Sync> FromRequestParts<S> for Key {
     type Rejection = std::convert::Infallible;

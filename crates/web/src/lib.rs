@@ -38,6 +38,10 @@ use app::App;
 use axum::Router;
 use axum::middleware::{from_fn_with_state, map_response};
 use tower::Layer;
+use tower_http::compression::CompressionLayer;
+use tower_http::compression::predicate::{
+    DefaultPredicate, NotForContentType, Predicate, SizeAbove,
+};
 
 /// Everything that is served. Whoever hosts it hands the caller's address over as
 /// `ConnectInfo<SocketAddr>`; without it nobody counts as being on this machine.
@@ -52,9 +56,20 @@ pub fn router(hosting: Hosting) -> Router {
         .with_state(app.clone())
         .layer(from_fn_with_state(app.clone(), guard::known_host))
         .layer(map_response(guard::headers))
+        .layer(compression())
+        .layer(from_fn_with_state(app.clone(), guard::plain_for_others))
         .layer(from_fn_with_state(app.clone(), site::counted));
     // Before a route is looked for, the site is taken out of the path.
     Router::new().fallback_service(from_fn_with_state(app, site::found).layer(routes))
+}
+
+/// What shrinks: pages and JSON of more than a few hundred bytes. Not the stream of events, which would
+/// wait for more, and not PDF, which is compressed within.
+fn compression() -> CompressionLayer<impl Predicate> {
+    let what = DefaultPredicate::new()
+        .and(SizeAbove::new(512))
+        .and(NotForContentType::const_new("application/pdf"));
+    CompressionLayer::new().compress_when(what)
 }
 
 /// One route, for whoever wants to know them all.

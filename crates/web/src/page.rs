@@ -1,5 +1,6 @@
 //! The caution that all pages carry, and the page to sign in.
 
+use crate::pages::frame::at_site;
 use crate::pages::query_word;
 use maud::{DOCTYPE, Markup, html};
 
@@ -9,18 +10,19 @@ pub(crate) const CAUTION: &str = "Bending can maim. This plan advises; a trained
      first.";
 
 /// The page that asks for account and password. `next` is the page to go to afterwards.
-pub(crate) fn sign_in(said: Option<&str>, next: Option<&str>) -> Markup {
+pub(crate) fn sign_in(said: Option<&str>, next: Option<&str>, head: &str) -> Markup {
     let action = match next {
         Some(next) => format!("/sign-in?next={}", query_word(next)),
         None => "/sign-in".to_owned(),
     };
-    html! {
+    let page = html! {
         (DOCTYPE)
         html lang="en" {
             head {
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 title { "Sign in \u{2013} brake plan" }
+                link rel="icon" href="/favicon.svg" type="image/svg+xml";
                 link rel="stylesheet" href="/board.css";
             }
             body.sign-in {
@@ -43,5 +45,6 @@ pub(crate) fn sign_in(said: Option<&str>, next: Option<&str>) -> Markup {
                 }
             }
         }
-    }
+    };
+    at_site(page, head)
 }

@@ -132,6 +132,14 @@ impl Problem {
         Problem::new(StatusCode::CONFLICT, "conflict", "Conflict", detail)
     }
 
+    /// It was made before, by the same request.
+    pub(crate) fn made_before(detail: impl Into<String>) -> Problem {
+        Problem {
+            kind: "made-before",
+            ..Problem::conflict(detail)
+        }
+    }
+
     pub(crate) fn forbidden(detail: impl Into<String>) -> Problem {
         Problem::new(StatusCode::FORBIDDEN, "forbidden", "Not allowed", detail)
     }
@@ -251,7 +259,9 @@ impl From<OfficeError> for Problem {
                 kind: "key-used",
                 ..Problem::invalid(error.to_string())
             },
-            OfficeError::NoShop => Problem {
+            OfficeError::Nobody(text) => Problem::missing(text),
+            OfficeError::Job(error) => Problem::invalid(error.to_string()),
+            OfficeError::NoShop | OfficeError::NoPlan => Problem {
                 kind: "not-now",
                 ..Problem::conflict(error.to_string())
             },

@@ -43,6 +43,8 @@ impl Role {
 pub(crate) const READERS: &[Role] = &Role::ALL;
 /// Those who ask what orders would cost.
 pub(crate) const ASKERS: &[Role] = &[Role::Manager, Role::Lead, Role::Estimator];
+/// Those who give dates to customers.
+pub(crate) const ESTIMATORS: &[Role] = &[Role::Manager, Role::Estimator];
 /// Those who change orders and report from the floor.
 pub(crate) const FLOOR: &[Role] = &[Role::Manager, Role::Lead];
 /// Those who decide.

@@ -81,6 +81,36 @@ pub(crate) fn session_word(session: &str) -> String {
     hex(&hash_parts(&[b"session word", session.as_bytes()]))
 }
 
+/// The word as a page shows it: other digits each time, so that the length of a compressed page tells
+/// nothing about it. 128 hexadecimal digits: a pad, and the word laid over it.
+pub(crate) fn masked(word: &str) -> Option<String> {
+    let pad = random_word().ok()?;
+    let over = over(word, &pad)?;
+    Some(pad + &over)
+}
+
+/// The word that was masked; one that was not stays as it is.
+pub(crate) fn unmasked(sent: &str) -> Option<String> {
+    match sent.split_at_checked(64) {
+        Some((pad, rest)) if !rest.is_empty() => over(rest, pad),
+        _ => Some(sent.to_owned()),
+    }
+}
+
+/// One row of hexadecimal digits laid over another of that length, bit by bit.
+fn over(one: &str, other: &str) -> Option<String> {
+    if one.len() != other.len() {
+        return None;
+    }
+    let digits = one.chars().zip(other.chars());
+    digits
+        .map(|(one, other)| {
+            let bits = one.to_digit(16)? ^ other.to_digit(16)?;
+            char::from_digit(bits, 16)
+        })
+        .collect()
+}
+
 /// Whether two hashes are the same, in a time that does not tell where they differ.
 pub(crate) fn same(one: &Hash, other: &Hash) -> bool {
     one.ct_eq(other).into()
@@ -152,6 +182,19 @@ mod tests {
         // FIPS 180-4, the example "abc".
         let abc = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad";
         assert_eq!(hex(&hash("abc")), abc);
+    }
+
+    #[test]
+    fn a_masked_word_looks_different_each_time_and_is_the_same() {
+        let word = session_word("a session");
+        let (one, other) = (masked(&word).unwrap(), masked(&word).unwrap());
+        assert_ne!(one, other);
+        assert!(!one.contains(&word));
+        for sent in [&one, &other, &word] {
+            assert_eq!(unmasked(sent).as_ref(), Some(&word));
+        }
+        assert_eq!(unmasked(&format!("{one}0")), None);
+        assert_eq!(unmasked(&"x".repeat(128)), None);
     }
 
     #[test]

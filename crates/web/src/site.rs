@@ -1,6 +1,6 @@
 //! Which site a request is for, and what every request leaves behind: a number, a count, a log line.
 
-use crate::app::App;
+use crate::app::{App, Site};
 use crate::secrets::random_word;
 use axum::extract::{MatchedPath, Request, State};
 use axum::http::uri::PathAndQuery;
@@ -26,8 +26,22 @@ pub(crate) async fn found(State(app): State<App>, mut request: Request, next: Ne
             site
         }
         None if path.starts_with("/api/") => app.site(None).cloned(),
-        // The board, the page to sign in and the counts belong to the first site.
-        None => app.sites.first().cloned(),
+        None => match page_site(&app, path) {
+            PageSite::Named(site, path) => {
+                if let Some(uri) = with_path(request.uri(), &path) {
+                    *request.uri_mut() = uri;
+                }
+                Some(site)
+            }
+            PageSite::Unclear(to) => {
+                if let Some(uri) = with(request.uri(), &to) {
+                    *request.uri_mut() = uri;
+                }
+                None
+            }
+            // The counts belong to the first site; what is the same for all has none.
+            PageSite::Any => app.sites.first().cloned(),
+        },
     };
     if let Some(site) = site {
         request.extensions_mut().insert(site);
@@ -35,11 +49,48 @@ pub(crate) async fn found(State(app): State<App>, mut request: Request, next: Ne
     next.run(request).await
 }
 
+/// The page on which people choose a site.
+pub(crate) const SITES: &str = "/sites";
+
+/// The site of a page.
+enum PageSite {
+    /// This one, with the page's own path.
+    Named(Site, String),
+    /// The address names none of ours, or none at all while there are several: this page instead.
+    Unclear(String),
+    /// It does not matter.
+    Any,
+}
+
+fn page_site(app: &App, path: &str) -> PageSite {
+    if let Some(rest) = path.strip_prefix("/sites/") {
+        let (name, rest) = rest.split_once('/').unwrap_or((rest, ""));
+        return match app.site(Some(&decoded(name))) {
+            Some(site) if !rest.starts_with("api/") => {
+                PageSite::Named(site.clone(), format!("/{rest}"))
+            }
+            // The page says that there is none of that name.
+            _ => PageSite::Unclear(format!("{SITES}?site={name}")),
+        };
+    }
+    let of_a_site =
+        matches!(path, "/" | "/wall" | "/quote" | "/sign-in") || path.starts_with("/brakes/");
+    if of_a_site && app.sites.len() > 1 {
+        PageSite::Unclear(SITES.to_owned())
+    } else {
+        PageSite::Any
+    }
+}
+
 fn with_path(uri: &Uri, path: &str) -> Option<Uri> {
     let whole = match uri.query() {
         Some(query) => format!("{path}?{query}"),
         None => path.to_owned(),
     };
+    with(uri, &whole)
+}
+
+fn with(uri: &Uri, whole: &str) -> Option<Uri> {
     let mut parts = uri.clone().into_parts();
     parts.path_and_query = Some(whole.parse::<PathAndQuery>().ok()?);
     Uri::from_parts(parts).ok()

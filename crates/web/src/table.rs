@@ -51,6 +51,9 @@ pub(crate) struct Rule {
     pub(crate) files: bool,
     /// Whether a search is part of the answer.
     pub(crate) long: bool,
+    /// Whether the body may hold a password. Its hash is then no part of the caller's key: what is
+    /// kept must not help anybody to guess one.
+    pub(crate) secret: bool,
 }
 
 impl Rule {
@@ -61,6 +64,7 @@ impl Rule {
             matching: Matching::Never,
             files: false,
             long: false,
+            secret: false,
         }
     }
 
@@ -73,12 +77,24 @@ impl Rule {
         }
     }
 
-    /// Changes the daybook.
-    pub(crate) const fn writing(roles: &'static [Role]) -> Rule {
+    /// May be sent again with the same key.
+    pub(crate) const fn keyed(self) -> Rule {
         Rule {
             keyed: true,
-            ..Rule::of(roles)
+            ..self
         }
+    }
+
+    pub(crate) const fn with_secret(self) -> Rule {
+        Rule {
+            secret: true,
+            ..self
+        }
+    }
+
+    /// Changes the daybook.
+    pub(crate) const fn writing(roles: &'static [Role]) -> Rule {
+        Rule::of(roles).keyed()
     }
 
     pub(crate) const fn may_match(self) -> Rule {
@@ -277,9 +293,10 @@ async fn admit(gate: &Gate, request: Request) -> Result<Request, Problem> {
         if rule.keyed {
             let address = parts.uri.to_string();
             let request = [parts.method.as_str(), &address];
+            let said: &[u8] = if rule.secret { &[] } else { &bytes };
             parts
                 .extensions
-                .insert(key(&parts.headers, &who.name, request, &bytes)?);
+                .insert(key(&parts.headers, &who.name, request, said)?);
         }
         parts.extensions.insert(who);
     }

@@ -12,6 +12,7 @@ mod folder;
 mod office;
 mod planning;
 mod quote;
+mod quote_json;
 mod staffing;
 
 pub use batches::{
@@ -22,10 +23,13 @@ pub use documents::Base;
 pub use engineering::{Ask, PartStudy, RunBend, part_sheet, run_bends};
 pub use folder::{Checked, FolderError, check, check_files, read_folder};
 pub use office::{
-    Account, Clock, Done, Effort, Health, IdempotencyKey, KeptPlan, Office, OfficeError, PLANNER,
-    Rush, Session, Standing, Terms, Token, TokenId, examine,
+    Account, CONSOLE, Clock, Done, Effort, Enquiry, Health, IdempotencyKey, KeptPlan, Office,
+    OfficeError, PLANNER, PeopleDone, PeopleWish, Quoted, RESERVED_NAMES, Rush, Session, Standing,
+    Terms, Token, TokenId, examine,
 };
 pub use planning::{Budget, Made, PlanAsk, Rejected, Watch, default_from, make_plan, verify};
 pub use quote::{Quote, QuoteAsk, QuoteError, quote};
+pub use quote_json::{PROMISED_ODDS, QuoteSheet, quote_json};
+pub use quoting::{Breaks, Job, JobError, Odds, Rough, Wanted};
 pub use schedule::Earlier;
 pub use staffing::staffed;

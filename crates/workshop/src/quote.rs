@@ -1,7 +1,7 @@
 //! A date with odds for a job that is not in the shop yet.
 
 use crate::planning::{Rejected, judged};
-use model::{Chance, Plan, Shop};
+use model::{Chance, Part, Plan, Shop};
 use quoting::{
     Answer, Breaks, Job, JobError, Odds, Sampling, WithJob, place, price_breaks, simulate,
     with_order,
@@ -41,6 +41,14 @@ pub struct Quote {
     pub breaks: Option<Breaks>,
     /// What varied.
     pub chance: Chance,
+}
+
+impl Quote {
+    /// The part that was asked for.
+    #[must_use]
+    pub fn part(&self) -> Option<&Part> {
+        self.shop.part(&self.shop.order(&self.order)?.part)
+    }
 }
 
 /// Why there is no answer.

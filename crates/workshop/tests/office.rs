@@ -9,10 +9,11 @@ use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 use store::Store;
 use tokio::task::JoinSet;
-use units::{Moment, OrderId};
+use units::{Moment, OrderId, PartId};
 use workshop::{
-    Base, Clock, Command, Effort, Expectation, IdempotencyKey, Office, OfficeError, PLANNER,
-    RefusalKind, Source, Terms, examine, read_folder, verify,
+    Account, Base, CONSOLE, Clock, Command, Effort, Enquiry, Expectation, IdempotencyKey, Office,
+    OfficeError, PLANNER, PeopleWish, RefusalKind, Source, Terms, Wanted, examine, read_folder,
+    verify,
 };
 
 /// Friday, 4 June 2027, 15:30 in Berlin.
@@ -101,6 +102,8 @@ on_both!(
     the_same_key_happens_once,
     two_offices_have_one_winner,
     a_rush_order_is_weighed_and_not_taken,
+    quotes_are_told_from_the_plan_that_stands,
+    tokens_of_two_offices_are_all_in_the_log,
 );
 
 /// From nothing to a published plan; another program reads it back and its audit accepts it.
@@ -318,4 +321,106 @@ async fn a_rush_order_is_weighed_and_not_taken(database: &scratch::Database) {
     let none = order("RUSH", 0);
     let refused = office.rush(&none, EFFORT, &going_on).await;
     assert!(matches!(refused, Err(OfficeError::Refused(_))));
+}
+
+/// The proposal while nothing is published, then the published plan; many at once, all alike.
+async fn quotes_are_told_from_the_plan_that_stands(database: &scratch::Database) {
+    let office = with_shop(database).await;
+    let enquiry = Enquiry {
+        wanted: Wanted::Known(PartId::new("A-1").unwrap()),
+        quantity: 10,
+        ready: None,
+        due: None,
+        weight: 1,
+        samples: 200,
+        seed: 1,
+    };
+    let early = office.quote(enquiry.clone()).await.unwrap_err();
+    assert!(matches!(early, OfficeError::NoPlan), "{early}");
+    let first = propose(&office).await;
+    let quoted = office.quote(enquiry.clone()).await.unwrap();
+    assert!((quoted.before.number, quoted.published) == (first, false));
+    let publish = Command::Publish {
+        plan: first,
+        expect_published: Some(0),
+    };
+    office
+        .submit("manager", publish, Terms::default())
+        .await
+        .unwrap();
+    let put = office.submit("lead", order("N-1", 5), Terms::default());
+    put.await.unwrap();
+    propose(&office).await;
+    let number = office.state().number;
+    let mut asked = JoinSet::new();
+    for _ in 0..6 {
+        let (office, enquiry) = (office.clone(), enquiry.clone());
+        asked.spawn(async move { office.quote(enquiry).await.unwrap() });
+    }
+    let told = asked.join_all().await;
+    for quoted in &told {
+        assert!((quoted.before.number, quoted.published) == (first, true));
+        assert_eq!(quoted.json(), told[0].json());
+        assert!(quoted.quote.odds.is_some());
+    }
+    assert_eq!(office.state().number, number, "nothing is kept");
+    let nothing = Enquiry {
+        wanted: Wanted::Known(PartId::new("Z-9").unwrap()),
+        ..enquiry
+    };
+    let refused = office.quote(nothing).await.unwrap_err();
+    assert!(matches!(refused, OfficeError::Job(_)), "{refused}");
+}
+
+/// Two daemons make tokens at once, while orders come in: each has its number, and the log tells of each.
+async fn tokens_of_two_offices_are_all_in_the_log(database: &scratch::Database) {
+    let first = with_shop(database).await;
+    let second = open(database).await;
+    let account = Account {
+        name: "erp".to_owned(),
+        role: "lead".to_owned(),
+        password: None,
+        disabled: false,
+    };
+    let put = PeopleWish::Put {
+        account: &account,
+        new_password: false,
+    };
+    first.change_people(CONSOLE, put, None).await.unwrap();
+    let mut making = JoinSet::new();
+    for number in 0..12_u8 {
+        let office = if number % 2 == 0 { &first } else { &second };
+        let office = office.clone();
+        making.spawn(async move {
+            let wish = PeopleWish::MakeToken {
+                hash: &[number; 32],
+                account: "erp",
+                label: "test",
+                expires: None,
+            };
+            let made = office.change_people("m", wish, None).await.unwrap();
+            let order = order(&format!("N-{number}"), 1);
+            office.submit("m", order, Terms::default()).await.unwrap();
+            made.token.unwrap().0
+        });
+    }
+    let mut numbers = making.join_all().await;
+    numbers.sort_unstable();
+    assert_eq!(numbers, (1..=12).collect::<Vec<i64>>());
+    let log = first.events_after(0, 1_000).await.unwrap();
+    let told = log.iter().filter(|event| event.kind == "token-made");
+    assert_eq!(told.count(), 12);
+    for office in [&first, &second] {
+        office.catch_up().await.unwrap();
+        assert_eq!(office.state().number, u64::try_from(log.len()).unwrap());
+    }
+    assert_eq!(first.state(), second.state());
+    let nobodys = PeopleWish::MakeToken {
+        hash: &[99; 32],
+        account: "nobody there",
+        label: "test",
+        expires: None,
+    };
+    let refused = first.change_people("m", nobodys, None).await.unwrap_err();
+    assert!(matches!(refused, OfficeError::Nobody(_)), "{refused}");
 }

@@ -9,7 +9,7 @@ use std::io::{self, BufRead, IsTerminal};
 use std::sync::Arc;
 use store::Store;
 use web::Role;
-use workshop::{Account, Clock, Office};
+use workshop::{Account, CONSOLE, Clock, Office, PeopleWish, RESERVED_NAMES};
 
 /// Shortest password. Common practice, no source; whoever wants none gives none.
 const PASSWORD_SHORTEST: usize = 12;
@@ -52,14 +52,20 @@ async fn carry_out(
                 disabled: true,
                 ..account
             };
-            office.put_account(&shut).await?;
+            put_account(office, &shut, false).await?;
             printer.message(&format!("{name} is shut out."));
         }
         PeopleCommand::Token { name, label } => {
             known(office, &name).await?;
             let token = web::new_token().map_err(|error| Trouble::Usage(error.to_string()))?;
             let hash = web::secret_hash(&token);
-            office.add_token(&hash, &name, &label, None).await?;
+            let wish = PeopleWish::MakeToken {
+                hash: &hash,
+                account: &name,
+                label: &label,
+                expires: None,
+            };
+            office.change_people(CONSOLE, wish, None).await?;
             printer
                 .message("This token is shown once; keep it where only its program can read it.");
             printer.data(&format!("{token}\n"))?;
@@ -109,7 +115,12 @@ async fn put(
             "a name has 1 to 64 characters on one line".to_owned(),
         ));
     }
+    if RESERVED_NAMES.contains(&name) {
+        let text = format!("{name} stands for a part of the program; take another name");
+        return Err(Trouble::Usage(text));
+    }
     let password = password(printer)?;
+    let new_password = password.is_some();
     let hashed = match password {
         None => office
             .account(name)
@@ -126,8 +137,21 @@ async fn put(
         password: hashed,
         disabled: false,
     };
-    office.put_account(&account).await?;
+    put_account(office, &account, new_password).await?;
     printer.message(&format!("{name} is {} now.", role.word()));
+    Ok(())
+}
+
+async fn put_account(
+    office: &Office,
+    account: &Account,
+    new_password: bool,
+) -> Result<(), Trouble> {
+    let wish = PeopleWish::Put {
+        account,
+        new_password,
+    };
+    office.change_people(CONSOLE, wish, None).await?;
     Ok(())
 }
 

@@ -3,12 +3,11 @@
 use super::{load, planned, read_plan, usual_from};
 use crate::args::QuoteArgs;
 use crate::printer::quote::Page;
-use crate::printer::{Printer, quote, quote_json};
+use crate::printer::{Printer, quote};
 use crate::trouble::{Ended, Trouble};
 use model::Shop;
-use quoting::{Job, Rough, Wanted};
 use units::{Length, LengthUnit, MaterialId, Moment, PartId, parse_length};
-use workshop::{QuoteAsk, QuoteError};
+use workshop::{Job, QuoteAsk, QuoteError, QuoteSheet, Rough, Wanted, quote_json};
 
 /// Ends with 1 when the job has no place.
 pub(super) fn run(args: &QuoteArgs, printer: &mut Printer) -> Result<Ended, Trouble> {
@@ -41,18 +40,18 @@ pub(super) fn run(args: &QuoteArgs, printer: &mut Printer) -> Result<Ended, Trou
         QuoteError::Job(error) => Trouble::Usage(error.to_string()),
         QuoteError::Rejected(rejected) => Trouble::Rejected(rejected),
     })?;
-    let page = Page {
+    let sheet = QuoteSheet {
         quote: &answer,
         ask: &ask,
         due,
-        published: args.after.is_some(),
+        stands: args.after.is_some(),
         invented: loaded.invented,
-        width: printer.width(),
     };
     if args.json {
-        printer.json(&quote_json::as_json(&page))?;
+        printer.json(&quote_json(&sheet))?;
     } else {
-        printer.data(&quote::as_text(&page))?;
+        let width = printer.width();
+        printer.data(&quote::as_text(&Page { sheet, width }))?;
     }
     if answer.answer.place.is_some() {
         return Ok(Ended::Done);

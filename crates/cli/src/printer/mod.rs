@@ -11,7 +11,6 @@ pub(crate) mod findings;
 pub(crate) mod part_sheet;
 pub(crate) mod progress;
 pub(crate) mod quote;
-pub(crate) mod quote_json;
 pub(crate) mod run_list;
 pub(crate) mod sheet;
 pub(crate) mod svg_text;

@@ -3,48 +3,32 @@
 use super::clock::{Clock, short_duration};
 use super::table::{Side, table, wrapped};
 use super::{CAUTION, INVENTED, counted, unplaced};
-use model::{Chance, Part, Refusal, StepKind};
+use model::{Chance, Refusal, StepKind};
 use quoting::{AbleBrake, Breaks, Placed, Price};
 use std::fmt::Write as _;
-use units::{Moment, Seconds};
-use workshop::{Quote, QuoteAsk};
+use units::Seconds;
+use workshop::{PROMISED_ODDS, QuoteSheet};
 
-/// Odds promised.
-pub(super) const ODDS: [f64; 3] = [0.5, 0.8, 0.95];
 /// Other orders named at most.
 const NAMED_MOST: usize = 10;
 
 /// What is shown.
 pub(crate) struct Page<'a> {
-    /// The answer.
-    pub(crate) quote: &'a Quote,
-    /// What was asked.
-    pub(crate) ask: &'a QuoteAsk,
-    /// The moment wished for.
-    pub(crate) due: Option<Moment>,
-    /// Whether a plan that stands was given.
-    pub(crate) published: bool,
-    /// Whether the shop is made up.
-    pub(crate) invented: bool,
+    /// The quote.
+    pub(crate) sheet: QuoteSheet<'a>,
     /// Columns.
     pub(crate) width: usize,
 }
 
 impl Page<'_> {
-    /// The part, which is there: it was bent on paper just now.
-    pub(super) fn part(&self) -> Option<&Part> {
-        let shop = &self.quote.shop;
-        shop.part(&shop.order(&self.quote.order)?.part)
-    }
-
-    pub(super) fn clock(&self) -> Clock {
-        Clock::new(self.quote.shop.zone)
+    fn clock(&self) -> Clock {
+        Clock::new(self.sheet.quote.shop.zone)
     }
 }
 
 /// The whole answer.
 pub(crate) fn as_text(page: &Page<'_>) -> String {
-    let answer = &page.quote.answer;
+    let answer = &page.sheet.quote.answer;
     let mut out = headline(page);
     out.push_str(&assumed(page));
     match &answer.place {
@@ -59,7 +43,7 @@ pub(crate) fn as_text(page: &Page<'_>) -> String {
         None => out.push_str("\nNo brake that can bend it has the time within the plan's days.\n"),
     }
     out.push_str(&brakes(page));
-    if let Some(breaks) = &page.quote.breaks {
+    if let Some(breaks) = &page.sheet.quote.breaks {
         out.push_str(&price_breaks(page, breaks));
     }
     if answer.place.is_some() {
@@ -71,12 +55,12 @@ pub(crate) fn as_text(page: &Page<'_>) -> String {
 }
 
 fn headline(page: &Page<'_>) -> String {
-    let (shop, clock) = (&page.quote.shop, page.clock());
+    let (shop, clock) = (&page.sheet.quote.shop, page.clock());
     let mut out = format!(
         "Quote: {}",
-        counted(page.ask.job.quantity as usize, "piece", "pieces")
+        counted(page.sheet.ask.job.quantity as usize, "piece", "pieces")
     );
-    if let Some(part) = page.part() {
+    if let Some(part) = page.sheet.quote.part() {
         let _ = write!(
             out,
             " of {} {}; {} {} mm, blank {} x {} mm, {}",
@@ -89,7 +73,7 @@ fn headline(page: &Page<'_>) -> String {
             counted(part.bends.len(), "bend", "bends")
         );
     }
-    let how = if page.published {
+    let how = if page.sheet.stands {
         "into the plan that stands"
     } else {
         "into a plan made now"
@@ -98,26 +82,26 @@ fn headline(page: &Page<'_>) -> String {
         out,
         "\n{}, {how}, from {} ({}); blanks ready {}",
         shop.name,
-        clock.long(page.ask.from),
+        clock.long(page.sheet.ask.from),
         shop.zone,
-        clock.long(page.ask.job.ready),
+        clock.long(page.sheet.ask.job.ready),
     );
     let mut out: String = out
         .lines()
         .map(|line| wrapped(&format!("{line}\n"), 2, page.width))
         .collect();
-    if page.invented {
+    if page.sheet.invented {
         out.push_str(INVENTED);
     }
     out
 }
 
 fn assumed(page: &Page<'_>) -> String {
-    if page.quote.assumed.is_empty() {
+    if page.sheet.quote.assumed.is_empty() {
         return String::new();
     }
     let mut out = String::from("\nAssumed, as there is no drawing: an invented part\n");
-    for line in &page.quote.assumed {
+    for line in &page.sheet.quote.assumed {
         out.push_str(&wrapped(&format!("- {line}\n"), 2, page.width));
     }
     out
@@ -134,10 +118,10 @@ fn percent(share: f64) -> String {
 
 fn odds(page: &Page<'_>, place: &Placed) -> String {
     let clock = page.clock();
-    let Some(odds) = &page.quote.odds else {
+    let Some(odds) = &page.sheet.quote.odds else {
         return String::new();
     };
-    let rows: Vec<Vec<String>> = ODDS
+    let rows: Vec<Vec<String>> = PROMISED_ODDS
         .iter()
         .map(|&share| {
             let by = odds.by(share);
@@ -154,7 +138,7 @@ fn odds(page: &Page<'_>, place: &Placed) -> String {
         clock.long(end),
         percent(odds.kept_by(end)),
     );
-    if let Some(due) = page.due {
+    if let Some(due) = page.sheet.due {
         let _ = writeln!(
             out,
             "By {}, as wished: odds {}.",
@@ -208,7 +192,7 @@ fn seconds_of(cycle_ms: i64) -> String {
 fn promise(page: &Page<'_>, place: &Placed) -> String {
     let clock = page.clock();
     let mut rows = vec![offer_row("costs least", place, clock)];
-    if let Some(earliest) = &page.quote.answer.earliest {
+    if let Some(earliest) = &page.sheet.quote.answer.earliest {
         rows.push(offer_row("ends first", earliest, clock));
     }
     let columns = [
@@ -224,7 +208,7 @@ fn promise(page: &Page<'_>, place: &Placed) -> String {
     ];
     let mut out = format!(
         "\nWhat the promise costs: the others keep brakes and order, and slip ({} places tried)\n{}",
-        page.quote.answer.tried,
+        page.sheet.quote.answer.tried,
         table(&columns, &rows, page.width)
     );
     out.push_str(
@@ -304,7 +288,7 @@ fn moved(page: &Page<'_>, place: &Placed) -> String {
 }
 
 fn brakes(page: &Page<'_>) -> String {
-    let answer = &page.quote.answer;
+    let answer = &page.sheet.quote.answer;
     let mut out = String::new();
     if !answer.able.is_empty() {
         let rows: Vec<Vec<String>> = answer.able.iter().map(able_row).collect();
@@ -354,7 +338,7 @@ fn price_breaks(page: &Page<'_>, breaks: &Breaks) -> String {
         .points
         .iter()
         .map(|point| {
-            let asked = point.quantity == page.ask.job.quantity;
+            let asked = point.quantity == page.sheet.ask.job.quantity;
             vec![
                 format!("{}{}", point.quantity, if asked { " *" } else { "" }),
                 format!("{:.2}", point.changeover_each()),
@@ -387,7 +371,7 @@ fn price_breaks(page: &Page<'_>, breaks: &Breaks) -> String {
 }
 
 fn basis(page: &Page<'_>) -> String {
-    let Some(odds) = &page.quote.odds else {
+    let Some(odds) = &page.sheet.quote.odds else {
         return String::new();
     };
     let text = format!(
@@ -395,8 +379,8 @@ fn basis(page: &Page<'_>) -> String {
          blanks come when they should. What the odds leave out they cannot promise: docs/concepts/odds.md. \
          Times and spreads that nobody has measured here are common practice without a source.\n",
         odds.samples(),
-        page.ask.seed,
-        varies(&page.quote.chance),
+        page.sheet.ask.seed,
+        varies(&page.sheet.quote.chance),
     );
     format!("\n{}", wrapped(&text, 0, page.width))
 }

@@ -1,7 +1,8 @@
 //! The floor as it is described, brakes down, sections out.
 
 use super::Stamp;
-use crate::happening::{DownEntry, Happening, RunningEntry, StationEntry};
+use crate::floor_entry::{DownEntry, RunningEntry, StationEntry};
+use crate::happening::Happening;
 use crate::state::{Doing, RunOn, SectionOut, State};
 use model::{BedStation, BrakeDown, Floor, RunningOrder};
 use std::collections::BTreeSet;

@@ -57,6 +57,11 @@ impl State {
             Happening::CalibrationOffered { .. }
             | Happening::CalibrationAccepted { .. }
             | Happening::CalibrationRefused { .. } => self.apply_calibration(happening, stamp),
+            // Who may do what is kept beside the log, and no plan depends on it.
+            Happening::AccountPut { .. }
+            | Happening::AccountDisabled { .. }
+            | Happening::TokenMade { .. }
+            | Happening::TokenEnded { .. } => {}
         }
     }
 

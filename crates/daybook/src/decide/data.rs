@@ -1,6 +1,7 @@
 //! Taking over the shop's files.
 
-use crate::happening::{DownEntry, Happening, RunningEntry, Source, StationEntry};
+use crate::floor_entry::{DownEntry, RunningEntry, StationEntry};
+use crate::happening::{Happening, Source};
 use crate::order_entry::OrderEntry;
 use crate::refusal::Refusal;
 use crate::state::State;

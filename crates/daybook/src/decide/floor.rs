@@ -1,7 +1,8 @@
 //! Beds, brakes and sections.
 
 use super::check_why;
-use crate::happening::{Happening, StationEntry};
+use crate::floor_entry::StationEntry;
+use crate::happening::Happening;
 use crate::refusal::Refusal;
 use crate::state::{Doing, State};
 use documents::Cells;

@@ -1,7 +1,8 @@
 //! Changeovers, takedowns and runs.
 
 use super::check_why;
-use crate::happening::{Happening, PlannedChange, StationEntry, StepSeconds};
+use crate::floor_entry::StationEntry;
+use crate::happening::{Happening, PlannedChange, StepSeconds};
 use crate::refusal::Refusal;
 use crate::state::{ChangeOn, Doing, RunOn, State};
 use model::{Changeover, Plan, Run, StepKind};

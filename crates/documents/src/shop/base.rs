@@ -112,6 +112,12 @@ impl Base {
         &self.shop
     }
 
+    /// Whether shop.toml says that the shop is made up. Nothing depends on it; whoever shows it says so.
+    #[must_use]
+    pub fn is_invented(&self) -> bool {
+        self.general.invented
+    }
+
     fn around(&self) -> orders::Around<'_> {
         orders::Around {
             general: &self.general,

@@ -31,6 +31,8 @@ pub(super) const DOWNSTREAM_DAYS: Whole = Whole {
 /// What shop.toml says, and what every other file is read with.
 pub(super) struct General {
     pub(super) name: Option<String>,
+    /// Whether the files say that the shop is made up; no plan depends on it.
+    pub(super) invented: bool,
     pub(super) zone: Tz,
     pub(super) unit: LengthUnit,
     pub(super) as_of: Option<Moment>,
@@ -47,6 +49,7 @@ impl General {
     pub(super) fn new() -> General {
         General {
             name: None,
+            invented: false,
             zone: Tz::UTC,
             unit: LengthUnit::Millimetre,
             as_of: None,
@@ -106,8 +109,7 @@ fn read_keys(shop: &mut Settings<'_, '_>, defaults: &Defaults, general: &mut Gen
     general.unit = shop.or("units", &UNITS, LengthUnit::Millimetre);
     shop.unit = general.unit;
     general.as_of = shop.optional("as_of", &general.moment_from());
-    // A note for people; nothing depends on it.
-    shop.or("invented", &YesNo, false);
+    general.invented = shop.or("invented", &YesNo, false);
     let two = NaiveTime::from_hms_opt(14, 0, 0).unwrap_or_default();
     general.due_time = shop.or("due_time", &ClockTime, two);
     general.downstream_days = shop.or("downstream_days", &DOWNSTREAM_DAYS, 0);

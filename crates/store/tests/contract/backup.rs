@@ -1,6 +1,6 @@
 //! Copies of a whole database, and what is made from them.
 
-use crate::{files, fresh, happened, on_both, plan};
+use crate::{add_token, files, fresh, happened, on_both, plan, put_account, revoke_token};
 use scratch::Database;
 use sqlx::Connection;
 use std::path::Path;
@@ -48,13 +48,15 @@ async fn fill(site: &Site) {
     .enumerate()
     {
         let now = Moment(i64::try_from(number).unwrap());
-        site.want_plan(last, "a wish", now).await.unwrap();
+        site.want_plan(last, "a wish", now, None).await.unwrap();
         let job = store.take_job("w", now, Seconds(5)).await.unwrap().unwrap();
         if let Some(outcome) = outcome {
             assert!(store.finish_job(&job, outcome, now).await.unwrap());
         }
     }
-    site.want_plan(last, "another", Moment(9)).await.unwrap();
+    site.want_plan(last, "another", Moment(9), None)
+        .await
+        .unwrap();
     for (name, password, disabled) in [("ida", Some("$argon2id$x"), false), ("zoe", None, true)] {
         let account = Account {
             name: name.to_owned(),
@@ -62,16 +64,15 @@ async fn fill(site: &Site) {
             password: password.map(str::to_owned),
             disabled,
         };
-        site.put_account(&account, Moment(5)).await.unwrap();
+        put_account(site, &account, Moment(5)).await.unwrap();
     }
-    site.add_token(&[1; 32], "ida", "scanner", Moment(6), None)
+    add_token(site, &[1; 32], "ida", "scanner", Moment(6), None)
         .await
         .unwrap();
-    let short = site
-        .add_token(&[2; 32], "zoe", "visit", Moment(7), Some(Moment(8)))
+    let short = add_token(site, &[2; 32], "zoe", "visit", Moment(7), Some(Moment(8)))
         .await
         .unwrap();
-    site.revoke_token(short, Moment(9)).await.unwrap();
+    revoke_token(site, short, Moment(9)).await.unwrap();
     site.add_session(&[3; 32], "ida", &[4; 32], Moment(10), Moment(11))
         .await
         .unwrap();
@@ -152,9 +153,7 @@ async fn a_backup_is_restored_into_either_engine(database: &Database) {
             .await;
         assert_eq!(last.unwrap(), EventNumber(3));
         site.import(&files("c"), Moment(21)).await.unwrap();
-        let token = site
-            .add_token(&[9; 32], "ida", "new", Moment(22), None)
-            .await;
+        let token = add_token(&site, &[9; 32], "ida", "new", Moment(22), None).await;
         token.unwrap();
         store.site("third", Moment(23)).await.unwrap();
         let wrong = store.examine(Moment(0)).await.unwrap();

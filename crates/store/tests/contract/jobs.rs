@@ -31,7 +31,7 @@ async fn a_wish_is_taken_and_ended(database: &Database) {
             .unwrap()
             .is_none()
     );
-    site.want_plan(EventNumber(3), "an order", Moment(1))
+    site.want_plan(EventNumber(3), "an order", Moment(1), None)
         .await
         .unwrap();
     let job = store
@@ -76,7 +76,7 @@ async fn a_wish_is_taken_and_ended(database: &Database) {
         (4, Outcome::Failed("no time".to_owned())),
         (5, Outcome::Dropped),
     ] {
-        site.want_plan(EventNumber(wanted), "again", Moment(5))
+        site.want_plan(EventNumber(wanted), "again", Moment(5), None)
             .await
             .unwrap();
         let job = store
@@ -92,7 +92,7 @@ async fn a_wish_is_taken_and_ended(database: &Database) {
 async fn a_second_wish_raises_the_first(database: &Database) {
     let site = fresh(database).await;
     for (wanted, why) in [(3, "three"), (5, "five"), (4, "four")] {
-        site.want_plan(EventNumber(wanted), why, Moment(1))
+        site.want_plan(EventNumber(wanted), why, Moment(1), None)
             .await
             .unwrap();
     }
@@ -118,9 +118,10 @@ async fn a_second_wish_raises_the_first(database: &Database) {
     let tasks: Vec<_> = (1..=16)
         .map(|wanted| {
             let site = site.clone();
-            tokio::spawn(
-                async move { site.want_plan(EventNumber(wanted), "many", Moment(4)).await },
-            )
+            tokio::spawn(async move {
+                site.want_plan(EventNumber(wanted), "many", Moment(4), None)
+                    .await
+            })
         })
         .collect();
     for task in tasks {
@@ -137,7 +138,7 @@ async fn a_second_wish_raises_the_first(database: &Database) {
 async fn a_wish_while_one_works_waits(database: &Database) {
     let site = fresh(database).await;
     let store = site.store();
-    site.want_plan(EventNumber(1), "a", Moment(1))
+    site.want_plan(EventNumber(1), "a", Moment(1), None)
         .await
         .unwrap();
     let first = store
@@ -145,7 +146,7 @@ async fn a_wish_while_one_works_waits(database: &Database) {
         .await
         .unwrap()
         .unwrap();
-    site.want_plan(EventNumber(2), "b", Moment(2))
+    site.want_plan(EventNumber(2), "b", Moment(2), None)
         .await
         .unwrap();
     assert!(
@@ -158,7 +159,7 @@ async fn a_wish_while_one_works_waits(database: &Database) {
     // Another site is not held up.
     let other = store.site("second", Moment(1)).await.unwrap();
     other
-        .want_plan(EventNumber(7), "c", Moment(3))
+        .want_plan(EventNumber(7), "c", Moment(3), None)
         .await
         .unwrap();
     let theirs = store
@@ -186,7 +187,7 @@ async fn a_lost_worker_is_replaced(database: &Database) {
     let site = fresh(database).await;
     let store = site.store();
     let other = Store::open(database.url()).await.unwrap();
-    site.want_plan(EventNumber(1), "a", Moment(0))
+    site.want_plan(EventNumber(1), "a", Moment(0), None)
         .await
         .unwrap();
     let lost = store
@@ -224,7 +225,7 @@ async fn a_lost_worker_is_replaced(database: &Database) {
 async fn a_lease_is_renewed(database: &Database) {
     let site = fresh(database).await;
     let store = site.store();
-    site.want_plan(EventNumber(1), "a", Moment(0))
+    site.want_plan(EventNumber(1), "a", Moment(0), None)
         .await
         .unwrap();
     let job = store
@@ -261,7 +262,7 @@ async fn a_lease_is_renewed(database: &Database) {
 async fn a_plan_of_the_job_must_be_there(database: &Database) {
     let site = fresh(database).await;
     let store = site.store();
-    site.want_plan(EventNumber(1), "a", Moment(0))
+    site.want_plan(EventNumber(1), "a", Moment(0), None)
         .await
         .unwrap();
     let job = store
@@ -326,7 +327,7 @@ async fn no_two_workers_hold_a_site(database: &Database) {
     // A wish comes while the last one is waiting or being seen to.
     for wanted in 1..=WISHES {
         for site in &sites {
-            site.want_plan(EventNumber(wanted), "again", Moment(2))
+            site.want_plan(EventNumber(wanted), "again", Moment(2), None)
                 .await
                 .unwrap();
         }

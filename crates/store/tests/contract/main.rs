@@ -15,7 +15,10 @@ mod shops;
 mod sites;
 mod speed;
 
-use store::{EventNumber, Files, NewEvent, NewPlan, Revision, Site, Store};
+use store::{
+    Account, EventNumber, Files, NewEvent, NewPlan, NewToken, PeopleChange, Revision, Site, Store,
+    StoreError, TokenId,
+};
 use units::Moment;
 
 /// Makes each function, which takes a `scratch::Database`, a test on either engine.
@@ -68,4 +71,43 @@ fn plan(made_from: EventNumber, revision: Revision, json: &str) -> NewPlan<'_> {
         objective: -7,
         verified: true,
     }
+}
+
+async fn change(site: &Site, what: &PeopleChange<'_>, now: Moment) -> Result<(), StoreError> {
+    let last = site.last_event().await?;
+    let changed = site.change_people(last, &[], &[], what, now).await?;
+    assert_eq!(changed, last, "no event came with it");
+    Ok(())
+}
+
+async fn put_account(site: &Site, account: &Account, now: Moment) -> Result<(), StoreError> {
+    let what = PeopleChange::PutAccount {
+        account,
+        sessions_end: false,
+    };
+    change(site, &what, now).await
+}
+
+async fn add_token(
+    site: &Site,
+    hash: &[u8; 32],
+    account: &str,
+    label: &str,
+    now: Moment,
+    expires: Option<Moment>,
+) -> Result<TokenId, StoreError> {
+    let token = TokenId(site.last_token().await?.0 + 1);
+    let what = PeopleChange::AddToken(NewToken {
+        token,
+        hash,
+        account,
+        label,
+        expires,
+    });
+    change(site, &what, now).await?;
+    Ok(token)
+}
+
+async fn revoke_token(site: &Site, token: TokenId, now: Moment) -> Result<(), StoreError> {
+    change(site, &PeopleChange::RevokeToken(token), now).await
 }

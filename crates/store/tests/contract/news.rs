@@ -82,7 +82,7 @@ async fn news_within_one_program(database: &Database) {
         .unwrap();
     let at_once = tokio::time::timeout(Duration::from_millis(500), news.next()).await;
     assert_eq!(at_once.expect("not at once").unwrap(), "first");
-    site.want_plan(EventNumber(1), "a", Moment(1))
+    site.want_plan(EventNumber(1), "a", Moment(1), None)
         .await
         .unwrap();
     assert_eq!(heard(&mut news).await, "first");

@@ -48,7 +48,7 @@ async fn a_sound_database_has_nothing_wrong(database: &Database) {
     site.save_plan(plan(last, revision, "{}"), Moment(2))
         .await
         .unwrap();
-    site.want_plan(last, "a", Moment(3)).await.unwrap();
+    site.want_plan(last, "a", Moment(3), None).await.unwrap();
     let store = site.store();
     assert_eq!(store.examine(Moment(3)).await.unwrap(), [""; 0]);
     // A worker that has gone leaves its job behind.

@@ -1,8 +1,10 @@
 //! Accounts, tokens and sessions.
 
-use crate::{fresh, on_both};
+use crate::{add_token, change, fresh, happened, on_both, put_account, revoke_token};
 use scratch::Database;
-use store::{Account, Session, StoreError, Token, TokenId};
+use store::{
+    Account, Answer, EventNumber, NewToken, PeopleChange, Session, StoreError, Token, TokenId,
+};
 use units::Moment;
 
 on_both!(
@@ -10,6 +12,7 @@ on_both!(
     a_token_lets_in_until_it_ends,
     a_session_lets_in_until_it_ends,
     nobody_gets_in_without_an_account,
+    a_change_and_its_event_are_written_together_or_not_at_all,
 );
 
 fn account(name: &str, disabled: bool) -> Account {
@@ -26,7 +29,7 @@ async fn accounts_are_kept_and_changed(database: &Database) {
     assert_eq!(site.accounts().await.unwrap(), []);
     assert_eq!(site.account("ida").await.unwrap(), None);
     for name in ["ida", "Zoe", "ärna"] {
-        site.put_account(&account(name, false), Moment(1))
+        put_account(&site, &account(name, false), Moment(1))
             .await
             .unwrap();
     }
@@ -49,27 +52,25 @@ async fn accounts_are_kept_and_changed(database: &Database) {
         password: None,
         ..account("ida", true)
     };
-    site.put_account(&changed, Moment(2)).await.unwrap();
+    put_account(&site, &changed, Moment(2)).await.unwrap();
     assert_eq!(site.account("ida").await.unwrap(), Some(changed.clone()));
     assert_eq!(names().await.len(), 3);
     let shown = format!("{:?}", account("ida", false));
     assert!(!shown.contains("argon2"), "{shown}");
-    let nameless = site.put_account(&account("", false), Moment(3)).await;
+    let nameless = put_account(&site, &account("", false), Moment(3)).await;
     assert!(nameless.is_err());
 }
 
 async fn a_token_lets_in_until_it_ends(database: &Database) {
     let site = fresh(database).await;
     let ida = account("ida", false);
-    site.put_account(&ida, Moment(1)).await.unwrap();
-    let lasting = site.add_token(&[1; 32], "ida", "scanner", Moment(2), None);
+    put_account(&site, &ida, Moment(1)).await.unwrap();
+    let lasting = add_token(&site, &[1; 32], "ida", "scanner", Moment(2), None);
     let lasting = lasting.await.unwrap();
-    let short = site.add_token(&[2; 32], "ida", "visit", Moment(3), Some(Moment(10)));
+    let short = add_token(&site, &[2; 32], "ida", "visit", Moment(3), Some(Moment(10)));
     let short = short.await.unwrap();
     assert_eq!((lasting, short), (TokenId(1), TokenId(2)));
-    let twice = site
-        .add_token(&[1; 32], "ida", "again", Moment(3), None)
-        .await;
+    let twice = add_token(&site, &[1; 32], "ida", "again", Moment(3), None).await;
     assert!(
         matches!(twice, Err(StoreError::Database { .. })),
         "{twice:?}"
@@ -88,15 +89,20 @@ async fn a_token_lets_in_until_it_ends(database: &Database) {
     assert_eq!(who(2, 10).await, None, "expired");
     assert_eq!(who(3, 9).await, None, "nobody's");
 
-    site.put_account(&account("ida", true), Moment(4))
+    put_account(&site, &account("ida", true), Moment(4))
         .await
         .unwrap();
     assert_eq!(who(1, 9).await, None, "disabled");
-    site.put_account(&ida, Moment(5)).await.unwrap();
+    put_account(&site, &ida, Moment(5)).await.unwrap();
     assert_eq!(who(1, 9).await, Some(ida));
-    assert!(site.revoke_token(lasting, Moment(6)).await.unwrap());
-    assert!(!site.revoke_token(lasting, Moment(7)).await.unwrap());
-    assert!(!site.revoke_token(TokenId(9), Moment(7)).await.unwrap());
+    revoke_token(&site, lasting, Moment(6)).await.unwrap();
+    for nothing in [lasting, TokenId(9)] {
+        let again = revoke_token(&site, nothing, Moment(7)).await;
+        assert!(
+            matches!(again, Err(StoreError::NoSuchToken(number)) if number == nothing.0),
+            "{again:?}"
+        );
+    }
     assert_eq!(who(1, 9).await, None, "revoked");
 
     let token = |id, label: &str, created_at, expires, revoked_at| Token {
@@ -117,7 +123,7 @@ async fn a_token_lets_in_until_it_ends(database: &Database) {
 async fn a_session_lets_in_until_it_ends(database: &Database) {
     let site = fresh(database).await;
     for name in ["ida", "zoe"] {
-        site.put_account(&account(name, false), Moment(1))
+        put_account(&site, &account(name, false), Moment(1))
             .await
             .unwrap();
     }
@@ -143,10 +149,16 @@ async fn a_session_lets_in_until_it_ends(database: &Database) {
     assert!(!site.end_session(&[1; 32]).await.unwrap());
     assert_eq!(session(1, 49).await, None);
     assert!(session(2, 49).await.is_some());
-    assert_eq!(site.end_sessions_of("zoe").await.unwrap(), 2);
+    let zoe = account("zoe", false);
+    let signed_out = PeopleChange::PutAccount {
+        account: &zoe,
+        sessions_end: true,
+    };
+    change(&site, &signed_out, Moment(3)).await.unwrap();
     assert_eq!(session(3, 49).await, None);
+    assert_eq!(session(4, 49).await, None);
     assert!(session(2, 49).await.is_some());
-    site.put_account(&account("ida", true), Moment(3))
+    put_account(&site, &account("ida", true), Moment(3))
         .await
         .unwrap();
     assert_eq!(session(2, 49).await, None, "disabled");
@@ -155,14 +167,15 @@ async fn a_session_lets_in_until_it_ends(database: &Database) {
     site.add_session(&[5; 32], "zoe", &[0; 32], Moment(60), Moment(70))
         .await
         .unwrap();
-    assert_eq!(site.end_sessions_of("ida").await.unwrap(), 0);
+    put_account(&site, &account("ida", false), Moment(61))
+        .await
+        .unwrap();
+    assert_eq!(session(2, 49).await, None, "gone, not only refused");
 }
 
 async fn nobody_gets_in_without_an_account(database: &Database) {
     let site = fresh(database).await;
-    let token = site
-        .add_token(&[1; 32], "ida", "scanner", Moment(2), None)
-        .await;
+    let token = add_token(&site, &[1; 32], "ida", "scanner", Moment(2), None).await;
     assert!(
         matches!(&token, Err(StoreError::NoSuchAccount(name)) if name == "ida"),
         "{token:?}"
@@ -175,4 +188,80 @@ async fn nobody_gets_in_without_an_account(database: &Database) {
         "{session:?}"
     );
     assert_eq!(site.tokens().await.unwrap(), []);
+}
+
+fn answer() -> Answer {
+    Answer {
+        key: "k".to_owned(),
+        request: [7; 32],
+        status: 200,
+        body: String::new(),
+        at: Moment(1),
+    }
+}
+
+async fn a_change_and_its_event_are_written_together_or_not_at_all(database: &Database) {
+    let site = fresh(database).await;
+    let ida = account("ida", false);
+    let put = PeopleChange::PutAccount {
+        account: &ida,
+        sessions_end: false,
+    };
+    let told = [happened("account-put", "{}")];
+    let answers = [answer()];
+    let site = &site;
+    let told = &told;
+    let send = |last: i64, answers: Vec<Answer>, what: PeopleChange<'static>| async move {
+        site.change_people(EventNumber(last), told, &answers, &what, Moment(1))
+            .await
+    };
+    let token = |token: i64, account: &'static str| {
+        PeopleChange::AddToken(NewToken {
+            token: TokenId(token),
+            hash: &[1; 32],
+            account,
+            label: "scanner",
+            expires: None,
+        })
+    };
+    let nothing = || async {
+        assert_eq!(site.last_event().await.unwrap(), EventNumber(0));
+        assert_eq!(site.accounts().await.unwrap(), []);
+        assert_eq!(site.answer("k").await.unwrap(), None);
+    };
+    let late = site
+        .change_people(EventNumber(3), told, &answers, &put, Moment(1))
+        .await;
+    assert!(matches!(late, Err(StoreError::Behind { .. })), "{late:?}");
+    nothing().await;
+    let nobodys = send(0, answers.to_vec(), token(1, "ida")).await;
+    assert!(matches!(nobodys, Err(StoreError::NoSuchAccount(_))));
+    nothing().await;
+    let none = send(0, answers.to_vec(), PeopleChange::RevokeToken(TokenId(1))).await;
+    assert!(matches!(none, Err(StoreError::NoSuchToken(1))));
+    nothing().await;
+
+    let done = site.change_people(EventNumber(0), told, &answers, &put, Moment(1));
+    assert_eq!(done.await.unwrap(), EventNumber(1));
+    assert_eq!(site.accounts().await.unwrap(), std::slice::from_ref(&ida));
+    assert_eq!(site.answer("k").await.unwrap().as_ref(), answers.first());
+    let again = send(1, answers.to_vec(), token(1, "ida")).await;
+    assert!(
+        matches!(again, Err(StoreError::KeyTaken { .. })),
+        "{again:?}"
+    );
+    assert_eq!(
+        site.tokens().await.unwrap(),
+        [],
+        "the key was answered before"
+    );
+    let wrong = send(1, Vec::new(), token(2, "ida")).await;
+    assert!(
+        matches!(wrong, Err(StoreError::Behind { latest }) if latest == EventNumber(1)),
+        "not the next number: {wrong:?}"
+    );
+    assert_eq!(site.last_event().await.unwrap(), EventNumber(1));
+    let made = send(1, Vec::new(), token(1, "ida")).await;
+    assert_eq!(made.unwrap(), EventNumber(2));
+    assert_eq!(site.last_token().await.unwrap(), TokenId(1));
 }

@@ -4,7 +4,8 @@ use crate::{files, happened, on_both, plan};
 use scratch::Database;
 use std::collections::BTreeSet;
 use store::{
-    Account, Answer, EventNumber, Outcome, PlanNumber, Revision, Site, Store, StoreError, TokenId,
+    Account, Answer, EventNumber, NewToken, Outcome, PeopleChange, PlanNumber, Revision, Site,
+    Store, StoreError, TokenId,
 };
 use units::{Moment, Seconds};
 
@@ -86,7 +87,7 @@ async fn write(site: &Site, flavour: u8, rounds: u8) -> Vec<(&'static str, Strin
         let last = say!(append(last, &[event], &[answer])).unwrap();
         let json = flavour.to_string();
         let made = say!(save_plan(plan(last, revision, &json), now)).unwrap();
-        say!(want_plan(last, &json, now)).unwrap();
+        say!(want_plan(last, &json, now, None)).unwrap();
         if round < rounds {
             // The last wish is left waiting.
             let job = site.store().take_job(&json, now, Seconds(9)).await.unwrap();
@@ -99,16 +100,20 @@ async fn write(site: &Site, flavour: u8, rounds: u8) -> Vec<(&'static str, Strin
                 said.push(("finish_job", format!("{} {done:?}", job.job)));
             }
         }
-        say!(put_account(&account, now)).unwrap();
+        let put = PeopleChange::PutAccount {
+            account: &account,
+            sessions_end: round == rounds,
+        };
+        say!(change_people(last, &[], &[], &put, now)).unwrap();
         let later = Moment(1000);
-        say!(add_token(
-            &hash(flavour, round),
-            &name,
-            &json,
-            now,
-            Some(later)
-        ))
-        .unwrap();
+        let token = PeopleChange::AddToken(NewToken {
+            token: TokenId(round.into()),
+            hash: &hash(flavour, round),
+            account: &name,
+            label: &json,
+            expires: Some(later),
+        });
+        say!(change_people(last, &[], &[], &token, now)).unwrap();
         let csrf = hash(flavour, 200);
         say!(add_session(&hash(flavour, round), &name, &csrf, now, later)).unwrap();
     }
@@ -132,6 +137,7 @@ async fn read(site: &Site) -> Vec<(&'static str, String)> {
     say!(plans(99));
     say!(accounts());
     say!(tokens());
+    say!(last_token());
     for number in 1..9 {
         say!(files(Revision(number.into())));
         say!(plan(PlanNumber(number.into())));
@@ -161,10 +167,11 @@ async fn take_away(site: &Site) -> Vec<(&'static str, String)> {
                 say!(end_session(&hash(flavour, number)));
             }
         }
-        say!(end_sessions_of(&format!("name {flavour}")));
     }
     for number in 1..9 {
-        say!(revoke_token(TokenId(number), Moment(6)));
+        let last = site.last_event().await.unwrap();
+        let end = PeopleChange::RevokeToken(TokenId(number));
+        say!(change_people(last, &[], &[], &end, Moment(6)));
     }
     say!(forget_answers(Moment(1000)));
     said

@@ -1,5 +1,6 @@
 //! A bed before and after a changeover, drawn to scale: one unit of the drawing is one millimetre.
 
+use super::lengths::Lengths;
 use maud::{Markup, html};
 use model::{Brake, Run, Shop, Station, StationPiece};
 use units::{Length, ProfileId};
@@ -48,7 +49,7 @@ pub(crate) struct Placed<'a> {
 }
 
 /// The bed before and the bed after, each from left to right.
-pub(crate) fn beds(run: &Run) -> (Vec<Placed<'_>>, Vec<Placed<'_>>) {
+pub(crate) fn beds(run: &Run, lengths: Lengths) -> (Vec<Placed<'_>>, Vec<Placed<'_>>) {
     let change = &run.changeover;
     let placed = |station, left, fate, was| Placed {
         station,
@@ -76,7 +77,11 @@ pub(crate) fn beds(run: &Run) -> (Vec<Placed<'_>>, Vec<Placed<'_>>) {
     }
     for slid in &change.slide {
         let station = &slid.station;
-        let was = Some(format!("slid from {} mm to {} mm", slid.from, station.left));
+        let was = Some(format!(
+            "slid from {} to {}",
+            lengths.say(slid.from),
+            lengths.say(station.left)
+        ));
         before.push(placed(station, slid.from, Fate::Slid, was.clone()));
         after.push(placed(station, station.left, Fate::Slid, was));
     }
@@ -90,27 +95,39 @@ pub(crate) fn beds(run: &Run) -> (Vec<Placed<'_>>, Vec<Placed<'_>>) {
 }
 
 /// The drawing. Lengths along it are the plan's millimetres; heights are only there to be seen.
-pub(crate) fn drawing(brake: &Brake, before: &[Placed<'_>], after: &[Placed<'_>]) -> Markup {
+pub(crate) fn drawing(
+    brake: &Brake,
+    before: &[Placed<'_>],
+    after: &[Placed<'_>],
+    lengths: Lengths,
+) -> Markup {
     let bed = brake.bed;
     // Letters grow with the bed, so that they look alike on every brake.
     let unit = bed.mm() / 100.0;
     let row = unit * 13.0;
     let title = format!(
-        "Bed of {}, {bed} mm, before and after the changeover, seen by the operator",
-        brake.id
+        "Bed of {}, {}, before and after the changeover, seen by the operator",
+        brake.id,
+        lengths.say(bed)
     );
     html! {
         svg.bed role="img" aria-label=(title) viewBox=(format!("0 0 {bed} {:.1}", row * 2.0))
             xmlns="http://www.w3.org/2000/svg" {
             title { (title) }
             (hatches("bed", unit))
-            (one_bed(bed, unit, 0.0, "Before", before))
-            (one_bed(bed, unit, row, "After", after))
+            (one_bed((bed, lengths), unit, 0.0, "Before", before))
+            (one_bed((bed, lengths), unit, row, "After", after))
         }
     }
 }
 
-fn one_bed(bed: Length, unit: f64, top: f64, name: &str, stations: &[Placed<'_>]) -> Markup {
+fn one_bed(
+    (bed, lengths): (Length, Lengths),
+    unit: f64,
+    top: f64,
+    name: &str,
+    stations: &[Placed<'_>],
+) -> Markup {
     let number = |value: f64| format!("{value:.1}");
     let (y, height) = (top + unit * 4.8, unit * 5.0);
     let size = unit * 2.0;
@@ -140,7 +157,7 @@ fn one_bed(bed: Length, unit: f64, top: f64, name: &str, stations: &[Placed<'_>]
                 }
             }
             text.scale x="0" y=(number(y + height + unit * 2.6)) { "0" }
-            text.scale text-anchor="end" x=(bed) y=(number(y + height + unit * 2.6)) { (bed) " mm" }
+            text.scale text-anchor="end" x=(bed) y=(number(y + height + unit * 2.6)) { (lengths.say(bed)) }
         }
     }
 }
@@ -185,7 +202,12 @@ fn hatches(of: &str, unit: f64) -> Markup {
 }
 
 /// The stations in words, numbered as they are drawn.
-pub(crate) fn stations(shop: &Shop, before: &[Placed<'_>], after: &[Placed<'_>]) -> Markup {
+pub(crate) fn stations(
+    shop: &Shop,
+    before: &[Placed<'_>],
+    after: &[Placed<'_>],
+    lengths: Lengths,
+) -> Markup {
     html! {
         div.fates {
             @for fate in Fate::ALL {
@@ -193,10 +215,10 @@ pub(crate) fn stations(shop: &Shop, before: &[Placed<'_>], after: &[Placed<'_>])
                 @let any = bed.iter().any(|one| one.fate == fate);
                 @if any {
                     section {
-                        h4 { (heading(fate)) }
+                        h3 { (heading(fate)) }
                         ol {
                             @for (index, one) in bed.iter().enumerate().filter(|(_, one)| one.fate == fate) {
-                                li value=(index + 1) { (station(shop, one, of)) }
+                                li value=(index + 1) { (station(shop, one, of, lengths)) }
                             }
                         }
                     }
@@ -216,17 +238,17 @@ fn heading(fate: Fate) -> &'static str {
     }
 }
 
-fn station(shop: &Shop, one: &Placed<'_>, bed: &str) -> Markup {
+fn station(shop: &Shop, one: &Placed<'_>, bed: &str, lengths: Lengths) -> Markup {
     let station = one.station;
     html! {
-        strong { (station.punch) " over " (station.die) } ", V" (station.v)
-        ", left end " strong { (one.left) " mm" } ", " (station.length) " mm long, closed height "
-        (station.closed_height) " mm" span.hidden { ", number on the bed " (bed) }
+        strong { (station.punch) " over " (station.die) } ", " (lengths.opening(station.v))
+        ", left end " strong { (lengths.say(one.left)) } ", " (lengths.say(station.length)) " long, closed height "
+        (lengths.say(station.closed_height)) span.hidden { ", number on the bed " (bed) }
         @if let Some(was) = &one.was { br; strong { (was) } }
         @if let Some(way) = way_round(shop, &station.punch, station.reversed) { br; (way) }
         dl.pieces {
-            dt { "punch" } dd { (pieces(&station.punch_sections)) }
-            dt { "die" } dd { (pieces(&station.die_sections)) }
+            dt { "punch" } dd { (pieces(&station.punch_sections, lengths)) }
+            dt { "die" } dd { (pieces(&station.die_sections, lengths)) }
         }
     }
 }
@@ -240,12 +262,12 @@ fn way_round(shop: &Shop, punch: &ProfileId, reversed: bool) -> Option<&'static 
     relieved.then_some("relief to the operator")
 }
 
-fn pieces(sections: &[StationPiece]) -> Markup {
+fn pieces(sections: &[StationPiece], lengths: Lengths) -> Markup {
     html! {
         @for (index, piece) in sections.iter().enumerate() {
             @if index > 0 { " + " }
             span {
-                strong { (piece.length) " mm" } " (" (piece.section)
+                strong { (lengths.say(piece.length)) } " (" (piece.section)
                 @if !piece.drawer.is_empty() { ", drawer " (piece.drawer) }
                 ")"
             }

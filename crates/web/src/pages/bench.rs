@@ -5,6 +5,7 @@ use super::bends::{bends, cautions};
 use super::buttons::Buttons;
 use super::floor::Place;
 use super::frame::{Frame, caution};
+use super::lengths::Lengths;
 use super::query_word;
 use super::words::minutes;
 use daybook::{Doing, RunOn, State};
@@ -85,6 +86,7 @@ impl Bench<'_> {
                     (self.running(&kept.shop))
                     (self.shown(&kept.shop))
                     (self.after())
+                    (self.paper(kept))
                 }
                 None => {
                     p.note { "No plan is published yet, so there is nothing to run. A manager publishes one on the page " a href="/" { "Plan" } "." }
@@ -132,13 +134,14 @@ impl Bench<'_> {
 
     /// The bends of the run now.
     fn running(&self, shop: &Shop) -> Markup {
+        let lengths = self.frame.reader.lengths;
         html! {
             @if let Some(run) = self.chosen.place.now {
                 section aria-labelledby="running" {
                     h2 #running { "This run: " (run.order) }
-                    (part_line(shop, run, None))
+                    (part_line(shop, run, None, lengths))
                     ul.cautions { @for text in cautions(shop, run) { li { (text) } } }
-                    (bends(shop, run, &self.bends_now))
+                    (bends(shop, run, &self.bends_now, lengths))
                 }
             }
         }
@@ -146,12 +149,13 @@ impl Bench<'_> {
 
     /// The changeover before the run that is shown, and its bends.
     fn shown(&self, shop: &Shop) -> Markup {
+        let lengths = self.frame.reader.lengths;
         let Some(run) = self.chosen.shown() else {
             return html! {
                 section aria-labelledby="next" {
                     h2 #next { "Next" }
                     p { "Nothing more is planned on this brake. A new plan may bring more." }
-                    @for (number, down) in self.chosen.place.before(None) { (takedown(*number, down)) }
+                    @for (number, down) in self.chosen.place.before(None) { (takedown(*number, down, lengths)) }
                 }
             };
         };
@@ -164,7 +168,7 @@ impl Bench<'_> {
         let clock = self.frame.clock;
         let day = clock.day(self.frame.now);
         let change = &run.changeover;
-        let (before, after) = bed::beds(run);
+        let (before, after) = bed::beds(run, lengths);
         let by: Vec<&str> = change
             .segments
             .iter()
@@ -181,7 +185,7 @@ impl Bench<'_> {
             section aria-labelledby="next" {
                 h2 #next { @if is_asked { "Run " (run.name) ": " } @else if self.chosen.place.changing.is_some() { "Changeover for " } @else { "Next changeover: for " } (run.order) }
                 @if is_asked { p { a href=(super::brake_page(&self.brake.id)) { "Back to what is next" } } }
-                @if !is_asked { @for (number, down) in self.chosen.place.before(Some(run)) { (takedown(*number, down)) } }
+                @if !is_asked { @for (number, down) in self.chosen.place.before(Some(run)) { (takedown(*number, down, lengths)) } }
                 @if !is_now && !change.steps.is_empty() && Place::is_set_up(self.state, &self.brake.id, run) {
                     p.big { "The tools of this run stand on the bed." }
                 }
@@ -192,17 +196,45 @@ impl Bench<'_> {
                         @if !by_once.is_empty() { ", by " (by_once.join(", ")) } }
                 }
                 @if !is_now { ul.cautions { @for text in cautions(shop, run) { li { (text) } } } }
-                (bed::drawing(self.brake, &before, &after))
+                (bed::drawing(self.brake, &before, &after, lengths))
                 (bed::key())
-                (bed::stations(shop, &before, &after))
-                (steps(&change.steps))
+                (bed::stations(shop, &before, &after, lengths))
+                (steps(&change.steps, lengths))
             }
             @if !is_now {
                 section aria-labelledby="bends" {
                     h2 #bends { "Bends of " (run.order) }
-                    (part_line(shop, run, Some(run.quantity)))
+                    (part_line(shop, run, Some(run.quantity), lengths))
                     @if run.late > Seconds::ZERO { p.note { "Late by " (run.late) ": due " (clock.short(run.due)) "." } }
-                    (bends(shop, run, &self.bends_shown))
+                    (bends(shop, run, &self.bends_shown, lengths))
+                }
+            }
+        }
+    }
+
+    /// Lists and sheets to take along.
+    fn paper(&self, kept: &KeptPlan) -> Markup {
+        let one = |size: &str| {
+            let brake = query_word(self.brake.id.as_str());
+            format!(
+                "/api/v1/plans/{}/paper?brake={brake}&size={size}",
+                kept.number
+            )
+        };
+        let sheet = self.chosen.shown().map(|run| {
+            let run = query_word(&run.name);
+            move |size: &str| format!("{}&run={run}", one(size))
+        });
+        html! {
+            @if self.frame.reader.reports {
+                section aria-labelledby="paper" {
+                    h2 #paper { "On paper" }
+                    p { "Run lists of two days and all changeover sheets of " (self.brake.id) ": "
+                        a href=(one("a4")) { "A4" } ", " a href=(one("letter")) { "letter" } " (PDF)." }
+                    @if let Some(sheet) = sheet {
+                        p { "The changeover sheet shown above alone: "
+                            a href=(sheet("a4")) { "sheet, A4" } ", " a href=(sheet("letter")) { "sheet, letter" } " (PDF)." }
+                    }
                 }
             }
         }
@@ -235,12 +267,12 @@ impl Bench<'_> {
 }
 
 /// What is bent, how many of it when that is still the plan's number, and by which program.
-fn part_line(shop: &Shop, run: &Run, quantity: Option<u32>) -> Markup {
+fn part_line(shop: &Shop, run: &Run, quantity: Option<u32>, lengths: Lengths) -> Markup {
     let part = shop.part(&run.part);
     html! {
         p {
             @if let Some(quantity) = quantity { (quantity) " × " } strong { (run.part) }
-            @if let Some(part) = part { " " (part.name) ", " (part.material) " " (part.thickness) " mm" }
+            @if let Some(part) = part { " " (part.name) ", " (part.material) " " (lengths.say(part.thickness)) }
             "; "
             @match &run.program { Some(program) => { "program " strong { (program) } ", proven" } None => { "no proven program" } }
             @if let Some(order) = shop.order(&run.order) { @if !order.reference.is_empty() { "; reference " (order.reference) } }
@@ -248,21 +280,21 @@ fn part_line(shop: &Shop, run: &Run, quantity: Option<u32>) -> Markup {
     }
 }
 
-fn takedown(number: u32, down: &Takedown) -> Markup {
+fn takedown(number: u32, down: &Takedown, lengths: Lengths) -> Markup {
     html! {
         div.note {
             p { strong { "First: tools off for " (down.wanted_by) } ", " (minutes(down.work)) " min (takedown " (number) ")" }
-            (steps(&down.steps))
+            (steps(&down.steps, lengths))
         }
     }
 }
 
-fn steps(steps: &[Step]) -> Markup {
+fn steps(steps: &[Step], lengths: Lengths) -> Markup {
     html! {
         @if !steps.is_empty() {
             h3 { "Steps" }
             ol.steps {
-                @for step in steps { li { span.minutes { (format!("{:.1} min", step.time.minutes())) } " " (step.text) } }
+                @for step in steps { li { span.minutes { (format!("{:.1} min", step.time.minutes())) } " " (lengths.text(&step.text)) } }
             }
         }
     }

@@ -1,5 +1,6 @@
 //! The bends of a run: gauge, tools, force, and the section after each.
 
+use super::lengths::Lengths;
 use maud::{Markup, PreEscaped, html};
 use model::{BendUse, Direction, Edge, Run, Shop};
 use workshop::RunBend;
@@ -8,12 +9,12 @@ use workshop::RunBend;
 const NEAR: f64 = 0.9;
 
 /// One card per bend.
-pub(crate) fn bends(shop: &Shop, run: &Run, studied: &[RunBend]) -> Markup {
+pub(crate) fn bends(shop: &Shop, run: &Run, studied: &[RunBend], lengths: Lengths) -> Markup {
     html! {
         ol.bends {
             @for work in &run.bends {
                 @let study = studied.iter().find(|one| (one.bend, one.hit) == (work.bend, work.hit));
-                li { (bend(shop, run, work, study)) }
+                li { (bend((shop, lengths), run, work, study)) }
             }
         }
         @if !studied.is_empty() && studied.iter().all(|one| one.picture.is_none()) {
@@ -25,21 +26,27 @@ pub(crate) fn bends(shop: &Shop, run: &Run, studied: &[RunBend]) -> Markup {
     }
 }
 
-fn bend(shop: &Shop, run: &Run, work: &BendUse, study: Option<&RunBend>) -> Markup {
+fn bend(
+    (shop, lengths): (&Shop, Lengths),
+    run: &Run,
+    work: &BendUse,
+    study: Option<&RunBend>,
+) -> Markup {
     let station = run.bed.get(work.station);
     let part = shop.part(&run.part);
     let bend = part.and_then(|part| part.bends.iter().find(|one| one.number == work.bend));
     let picture = study.and_then(|one| one.picture.as_deref());
     html! {
         div.bend {
-            h4 { "Bend " (work.bend) @if work.hit > 1 { ", hit " (work.hit) } }
-            p.at { "at station " strong { (work.station + 1) } @if let Some(station) = station { ": " (station.punch) " over " (station.die) ", V" (station.v) } }
+            h3 { "Bend " (work.bend) @if work.hit > 1 { ", hit " (work.hit) } }
+            p.at { "at station " strong { (work.station + 1) } @if let Some(station) = station { ": " (station.punch) " over " (station.die) ", " (lengths.opening(station.v)) } }
             p.gauge {
-                span { "X " strong { (format!("{:.2}", work.x.mm())) } }
-                " " span { "R " strong { (format!("{:.2}", work.r.mm())) } }
+                span { "X " strong { (lengths.gauge(work.x)) } }
+                " " span { "R " strong { (lengths.gauge(work.r)) } }
+                " " span.small { (lengths.short()) }
             }
             @if let Some(bend) = bend {
-                p { strong { (format!("{}°", trimmed(bend.angle.get()))) " " (way(bend.direction)) } ", edge " (edge(bend.edge)) " to the gauge, " (bend.length) " mm long" }
+                p { strong { (format!("{}°", trimmed(bend.angle.get()))) " " (way(bend.direction)) } ", edge " (edge(bend.edge)) " to the gauge, " (lengths.say(bend.length)) " long" }
             }
             p { (format!("{:.0} kN", work.force.get()))
                 @if let Some(study) = study { ", " (format!("{:.0} % of what {} bears", study.share * 100.0, link(study.link))) }

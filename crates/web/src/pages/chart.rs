@@ -2,7 +2,7 @@
 
 use super::clock::Clock;
 use super::sought::Sought;
-use super::words::{clipped, minutes};
+use super::words::{clipped, minutes, n};
 use chrono::NaiveDate;
 use daybook::State;
 use maud::{Markup, html};
@@ -51,12 +51,6 @@ impl Scale {
         let shows = start < self.window.end && end > self.window.start;
         shows.then(|| (self.x(start), (self.x(end) - self.x(start)).max(1.0)))
     }
-}
-
-fn n(value: f64) -> String {
-    let text = format!("{value:.1}");
-    text.strip_suffix(".0")
-        .map_or_else(|| text.clone(), str::to_owned)
 }
 
 impl Chart<'_> {
@@ -234,7 +228,7 @@ impl Chart<'_> {
                 @let label = format!("{}\u{2032}", minutes(change.work));
                 @if let Some((x, _)) = widest(&worked(scale, &change.segments, (x, width))).filter(|part| part.1 > 34.0) {
                     rect.plate x=(n(x + 3.0)) y=(n(bar + 17.0)) width=(n(LETTER * 3.6)) height="16" {}
-                    text x=(n(x + 5.0)) y=(n(bar + 30.0)) { (label) }
+                    text aria-hidden="true" x=(n(x + 5.0)) y=(n(bar + 30.0)) { (label) }
                 }
             }
         }
@@ -268,11 +262,11 @@ impl Chart<'_> {
 
     fn words(&self, line: &BrakePlan, index: usize, run: &Run) -> String {
         let mut words = format!(
-            "{}: order {}, {} × {}, {} to {}",
-            run.name,
+            "{}, {} × {}, run {}, {} to {}",
             run.order,
             run.quantity,
             run.part,
+            run.name,
             self.clock.on(run.start, self.day),
             self.clock.on(run.end, self.day),
         );
@@ -341,7 +335,7 @@ fn labels(run: &Run, late: bool, begun: bool, x: f64, width: f64, bar: f64) -> M
     html! {
         @for (text, y) in [(first, 13.0), (second, 26.0), (third, 39.0)] {
             @let text = clipped(&text, room);
-            @if !text.is_empty() { text x=(n(x + 5.0)) y=(n(bar + y)) { (text) } }
+            @if !text.is_empty() { text aria-hidden="true" x=(n(x + 5.0)) y=(n(bar + y)) { (text) } }
         }
     }
 }

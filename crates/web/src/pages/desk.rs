@@ -11,7 +11,7 @@ use daybook::State;
 use maud::{Markup, html};
 use serde_json::json;
 use std::sync::Arc;
-use units::Finding;
+use units::{Finding, Moment};
 use workshop::{KeptPlan, Standing};
 
 /// Everything the page shows, taken at one moment.
@@ -21,6 +21,8 @@ pub(crate) struct Desk<'a> {
     pub(crate) published: Option<Arc<KeptPlan>>,
     pub(crate) proposal: Option<Arc<KeptPlan>>,
     pub(crate) standing: Standing,
+    /// Since when a proposal is being made.
+    pub(crate) planning_since: Option<Moment>,
     pub(crate) findings: Arc<[Finding]>,
     pub(crate) sought: Sought,
 }
@@ -50,9 +52,9 @@ impl Desk<'_> {
                     (compare(published, proposal, self.state, self.frame.reader, (self.frame.clock, self.sought.wants_all())))
                 }
                 (self.day(kept, open.is_some() && published.is_some(), is_published))
-                (load::load(kept, self.frame.clock))
-                (lists::late(kept, self.frame.clock, &self.sought))
-                (lists::unplaced(&kept.plan, &self.sought))
+                (load::load(kept, self.frame.clock, self.frame.now))
+                (lists::late(kept, self.frame.clock, &self.sought, self.frame.reader.lengths))
+                (lists::unplaced(&kept.plan, &self.sought, self.frame.reader.lengths))
                 (lists::totals(&kept.plan))
             }
             (lists::findings(&self.findings))
@@ -62,6 +64,7 @@ impl Desk<'_> {
     }
 
     fn standing(&self, shown: Option<&KeptPlan>) -> Markup {
+        let (clock, now) = (self.frame.clock, self.frame.now);
         let said = match &self.standing {
             Standing::UpToDate => String::new(),
             Standing::Waiting if self.state.base().is_none() => {
@@ -69,7 +72,13 @@ impl Desk<'_> {
             }
             Standing::Waiting if shown.is_none() => "The first proposal has not been made yet. It is made by itself, soon after the shop data came in.".to_owned(),
             Standing::Waiting => "Something has happened that no proposal knows of yet; the next one is made by itself.".to_owned(),
-            Standing::Planning => "A proposal is being made.".to_owned(),
+            Standing::Planning => match self.planning_since {
+                Some(since) => format!(
+                    "A proposal is being made since {}.",
+                    clock.on(since, clock.day(now))
+                ),
+                None => "A proposal is being made.".to_owned(),
+            },
             Standing::Faults if shown.is_some() => "The shop folder has faults; this plan is from before. Mend what the findings say.".to_owned(),
             Standing::Faults => "The shop folder has faults. Mend what the findings below say; planning goes on by itself.".to_owned(),
             Standing::Trouble(text) => format!("Planning is held up: {text}"),
@@ -78,7 +87,19 @@ impl Desk<'_> {
             self.standing,
             Standing::UpToDate | Standing::Planning | Standing::Waiting
         );
-        html! { @if !said.is_empty() { p.standing.note[note] role="status" { (said) } } }
+        // How long it has taken is counted on by the script, and not read out again and again.
+        let so_far = match (&self.standing, self.planning_since) {
+            (Standing::Planning, Some(since)) => Some((now - since).0.max(0)),
+            _ => None,
+        };
+        html! {
+            @if !said.is_empty() {
+                div.standing.note[note] {
+                    p role="status" { (said) }
+                    @if let Some(so_far) = so_far { p { span.so-far data-seconds=(so_far) { (so_far) " s" } " so far. The page brings the proposal by itself." } }
+                }
+            }
+        }
     }
 
     fn heading(&self, kept: &KeptPlan, is_published: bool) -> Markup {
@@ -97,6 +118,11 @@ impl Desk<'_> {
                     strong { "Proposal " (kept.number) } ", " (span) ", made " (clock.short(kept.made_at)) "."
                 }
                 @if let Some(revision) = self.state.revision { " The shop data are revision " (revision) " of the shop folder." }
+            }
+            @if self.frame.reader.reports {
+                @let to = |size: &str| format!("/api/v1/plans/{}/paper?size={size}", kept.number);
+                p.paper { "On paper, run lists of two days and all changeover sheets: "
+                    a href=(to("a4")) { "A4" } ", " a href=(to("letter")) { "letter" } " (PDF)." }
             }
             @if self.published.is_none() {
                 p.note { "No plan is published. This is a proposal; the floor does not work to it." }

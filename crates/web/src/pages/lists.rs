@@ -1,6 +1,7 @@
 //! Lists of the plan's page: late orders, orders without a place, runs, totals, findings.
 
 use super::clock::Clock;
+use super::lengths::Lengths;
 use super::sought::Sought;
 use super::words::{cost, counted, minutes};
 use crate::problem::severity;
@@ -22,7 +23,7 @@ const RUNS_MOST: usize = 300;
 const UNPLACED_MOST: usize = 25;
 
 /// Orders that end late, the latest first.
-pub(crate) fn late(kept: &KeptPlan, clock: Clock, sought: &Sought) -> Markup {
+pub(crate) fn late(kept: &KeptPlan, clock: Clock, sought: &Sought, lengths: Lengths) -> Markup {
     let mut worst: BTreeMap<&OrderId, (&BrakePlan, &Run)> = BTreeMap::new();
     for line in &kept.plan.brakes {
         for run in line.runs.iter().filter(|run| run.late > Seconds::ZERO) {
@@ -46,7 +47,7 @@ pub(crate) fn late(kept: &KeptPlan, clock: Clock, sought: &Sought) -> Markup {
             @if late.is_empty() {
                 p { "Every order that has a place ends in time." }
             } @else {
-                div.scroll tabindex="0" role="region" aria-labelledby="late" {
+                div.scroll tabindex="0" role="group" aria-label="Late orders, the table" {
                     table {
                         thead { tr { th scope="col" { "Order" } th scope="col" { "Late by" } th scope="col" { "Due" } th scope="col" { "Ends" } th scope="col" { "Brake" } th scope="col" { "Part" } th scope="col" { "Why here and then" } } }
                         tbody {
@@ -58,7 +59,7 @@ pub(crate) fn late(kept: &KeptPlan, clock: Clock, sought: &Sought) -> Markup {
                                     td { (clock.short(run.end)) }
                                     td { (to_run(line, run, line.brake.as_str())) }
                                     td { (run.quantity) " × " (run.part) }
-                                    td.reasons { (run.reasons.join("; ")) }
+                                    td.reasons { (lengths.text(&run.reasons.join("; "))) }
                                 }
                             }
                         }
@@ -75,7 +76,7 @@ fn to_run(line: &BrakePlan, run: &Run, text: &str) -> Markup {
 }
 
 /// Orders without a place, with every brake's reason.
-pub(crate) fn unplaced(plan: &Plan, sought: &Sought) -> Markup {
+pub(crate) fn unplaced(plan: &Plan, sought: &Sought, lengths: Lengths) -> Markup {
     let most = if sought.wants_all() {
         usize::MAX
     } else {
@@ -88,7 +89,7 @@ pub(crate) fn unplaced(plan: &Plan, sought: &Sought) -> Markup {
                 h2 #unplaced { "Orders without a place" }
                 @for order in plan.unplaced.iter().take(most) {
                     h3 { (order.order) ", " (counted(usize::try_from(order.quantity).unwrap_or(usize::MAX), "piece", "pieces")) }
-                    ul { @for refusal in &order.refusals { li { strong { (refusal.brake) } ": " (refusal.text) } } }
+                    ul { @for refusal in &order.refusals { li { strong { (refusal.brake) } ": " (lengths.text(&refusal.text)) } } }
                 }
                 @if more > 0 { p { "and " (more) " more; " a href=(sought.whole()) { "show all" } } }
             }
@@ -122,7 +123,7 @@ pub(crate) fn runs(kept: &KeptPlan, clock: Clock, day: NaiveDate, sought: &Sough
             @if runs.is_empty() {
                 p { @if sought.narrows() { "No run of this plan is like that. " a href="/" { "Show everything" } } @else { "Nothing runs on that day." } }
             } @else {
-                div.scroll tabindex="0" role="region" aria-labelledby="runs" {
+                div.scroll tabindex="0" role="group" aria-label="Runs, the table" {
                     table {
                         thead { tr { @for column in ["Brake", "Start", "End", "Order", "Part", "Pieces", "Due", "Late", "Changeover", "Off / stays / on"] { th scope="col" { (column) } } } }
                         tbody { @for (line, run) in runs.iter().take(RUNS_MOST) { (run_row(kept, clock, day, line, run)) } }
@@ -214,7 +215,7 @@ pub(crate) fn totals(plan: &Plan) -> Markup {
     html! {
         section aria-labelledby="totals" {
             h2 #totals { "Totals beside two plain ways of planning" }
-            div.scroll tabindex="0" role="region" aria-labelledby="totals" {
+            div.scroll tabindex="0" role="group" aria-label="Totals, the table" {
                 table {
                     thead { tr { td {} th scope="col" { "This plan" } th scope="col" { "By due date" } th scope="col" { "Grouped by die" } } }
                     tbody {

@@ -6,6 +6,9 @@
 pub(crate) mod bench;
 pub(crate) mod desk;
 pub(crate) mod frame;
+pub(crate) mod lengths;
+pub(crate) mod quote;
+pub(crate) mod sites;
 pub(crate) mod sought;
 pub(crate) mod wall;
 
@@ -18,6 +21,7 @@ mod compare;
 mod floor;
 mod lists;
 mod load;
+mod odds;
 mod words;
 
 pub(crate) use desk::clock_of;

@@ -70,16 +70,16 @@ impl Wall<'_> {
         html! {
             @match (down, self.state.doing(&brake.id)) {
                 (Some(down), _) => {
-                    p.what { "until " (clock.brief(down.window.end, day)) }
+                    div.what { "until " (clock.brief(down.window.end, day)) }
                     p.more { (down.reason) }
                 }
-                (None, Doing::Idle) => { p.what { "\u{2013}" } }
+                (None, Doing::Idle) => { div.what { "\u{2013}" } }
                 (None, Doing::ChangingOver(change)) => {
-                    p.what { (change.order) }
+                    div.what { (change.order) }
                     @if let Some(run) = place.changing { p.more { (minutes(run.changeover.work)) " min, bend from " (clock.brief(run.start, day)) } }
                 }
                 (None, Doing::Running(run)) => {
-                    p.what { (run.order) }
+                    div.what { (run.order) }
                     p.more { (run.good) " of " (run.quantity)
                         @if let Some(pause) = &run.paused { @if !pause.why.is_empty() { ", " (pause.why) } }
                         @else if let Some(end) = run.planned_end { ", until " (clock.brief(end, day)) @if end < self.frame.now { " (over)" } }

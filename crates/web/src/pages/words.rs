@@ -2,6 +2,13 @@
 
 use units::Seconds;
 
+/// A place in a drawing, to a tenth.
+pub(crate) fn n(value: f64) -> String {
+    let text = format!("{value:.1}");
+    text.strip_suffix(".0")
+        .map_or_else(|| text.clone(), str::to_owned)
+}
+
 /// `1 run`, `3 runs`.
 pub(crate) fn counted(count: usize, one: &str, many: &str) -> String {
     format!("{count} {}", if count == 1 { one } else { many })

@@ -1,12 +1,15 @@
 //! What has happened, page by page.
 
+use crate::access::Who;
 use crate::app::Site;
 use crate::input::{Asked, Number, Whole};
 use crate::problem::Problem;
+use crate::roles::{DECIDERS, Role};
 use crate::wire::When;
 use axum::Json;
+use daybook::PEOPLE_KINDS;
 use serde::{Deserialize, Serialize};
-use serde_json::Value;
+use serde_json::{Value, json};
 use units::Moment;
 use utoipa::{IntoParams, ToSchema};
 
@@ -28,15 +31,28 @@ pub(crate) struct EventView {
 }
 
 impl EventView {
-    /// An event as the store has it: number, moment, who, kind and payload.
-    pub(crate) fn of(number: i64, at: Moment, who: String, kind: String, json: &str) -> EventView {
+    /// An event as the store has it: number, moment, who, kind and payload. Of accounts and tokens
+    /// only those are told more than the kind who may list them.
+    pub(crate) fn of(
+        reader: Role,
+        number: i64,
+        at: Moment,
+        who: String,
+        kind: String,
+        json: &str,
+    ) -> EventView {
+        let hidden = !DECIDERS.contains(&reader) && PEOPLE_KINDS.contains(&kind.as_str());
         EventView {
             number,
             at: When(at),
             who,
+            what: if hidden {
+                json!({ "kind": kind })
+            } else {
+                // The store takes only JSON.
+                serde_json::from_str(json).unwrap_or(Value::Null)
+            },
             kind,
-            // The store takes only JSON.
-            what: serde_json::from_str(json).unwrap_or(Value::Null),
         }
     }
 }
@@ -68,7 +84,11 @@ pub(crate) struct Events {
 /// Page through the daybook.
 #[utoipa::path(get, path = "/api/v1/events", tag = "events", params(Which),
     responses((status = 200, body = Events)))]
-pub(crate) async fn list(site: Site, Asked(which): Asked<Which>) -> Result<Json<Events>, Problem> {
+pub(crate) async fn list(
+    site: Site,
+    who: Who,
+    Asked(which): Asked<Which>,
+) -> Result<Json<Events>, Problem> {
     let limit = which
         .limit
         .map_or(100, |limit| u32::try_from(limit.0).unwrap_or(100));
@@ -85,7 +105,16 @@ pub(crate) async fn list(site: Site, Asked(which): Asked<Which>) -> Result<Json<
         .filter(|event| before.is_none_or(|before| event.number.number() < before));
     Ok(Json(Events {
         events: events
-            .map(|one| EventView::of(one.number.number(), one.at, one.who, one.kind, &one.json))
+            .map(|one| {
+                EventView::of(
+                    who.role,
+                    one.number.number(),
+                    one.at,
+                    one.who,
+                    one.kind,
+                    &one.json,
+                )
+            })
             .collect(),
         last: site.office.state().number,
     }))

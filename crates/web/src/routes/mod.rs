@@ -6,9 +6,12 @@ pub(crate) mod events;
 pub(crate) mod health;
 pub(crate) mod orders;
 pub(crate) mod pages;
+pub(crate) mod paper;
 pub(crate) mod people;
 pub(crate) mod plans;
 pub(crate) mod policy;
+pub(crate) mod quote_page;
+pub(crate) mod quotes;
 pub(crate) mod rush;
 pub(crate) mod sections;
 pub(crate) mod session;
@@ -17,7 +20,8 @@ pub(crate) mod stream;
 pub(crate) mod work;
 
 use crate::app::App;
-use crate::roles::{ASKERS, DECIDERS, FLOOR, READERS};
+use crate::roles::{ASKERS, DECIDERS, ESTIMATORS, FLOOR, READERS};
+use crate::site::SITES;
 use crate::table::{Rule, Table};
 use axum::http::Method;
 use axum::routing::{get, post};
@@ -41,15 +45,16 @@ fn orders_and_plans(table: Table) -> Table {
         .add(Rule::writing(FLOOR).must_match(), routes!(orders::withdraw))
         .add(Rule::writing(FLOOR), routes!(orders::withdraw_many))
         .add(Rule::of(ASKERS).long(), routes!(rush::rush))
-        .add(Rule::of(ASKERS).long(), routes!(rush::quote))
+        .add(Rule::of(ESTIMATORS).long(), routes!(quotes::quote))
         .add(READ, routes!(plans::list))
         .add(READ, routes!(plans::one))
         .add(READ, routes!(plans::published))
         .add(READ, routes!(plans::proposal))
-        .add(Rule::of(FLOOR), routes!(plans::ask))
+        .add(Rule::of(FLOOR).keyed(), routes!(plans::ask))
         .add(DECIDE.must_match(), routes!(plans::publish))
         .add(READ, routes!(plans::differences))
         .add(READ, routes!(plans::standing))
+        .add(Rule::of(FLOOR), routes!(paper::paper))
         .add(READ, routes!(shop_data::get))
         .add(READ, routes!(shop_data::file))
         .add(Rule::of(DECIDERS).with_files(), routes!(shop_data::check))
@@ -89,10 +94,13 @@ fn floor(table: Table) -> Table {
 fn people_and_pages(table: Table) -> Table {
     table
         .add(Rule::of(DECIDERS), routes!(people::list))
-        .add(Rule::of(DECIDERS), routes!(people::put))
+        .add(
+            Rule::of(DECIDERS).keyed().with_secret(),
+            routes!(people::put),
+        )
         .add(Rule::of(DECIDERS), routes!(people::tokens))
-        .add(Rule::of(DECIDERS), routes!(people::add_token))
-        .add(Rule::of(DECIDERS), routes!(people::revoke))
+        .add(Rule::of(DECIDERS).keyed(), routes!(people::add_token))
+        .add(Rule::of(DECIDERS).keyed(), routes!(people::revoke))
         .add(READ, routes!(session::me))
         .add(Rule::open(), routes!(session::sign_in))
         .add(READ, routes!(session::sign_out))
@@ -102,6 +110,14 @@ fn people_and_pages(table: Table) -> Table {
         .add(Rule::open(), routes!(health::description))
         .page(Rule::open(), Method::GET, "/", get(pages::desk))
         .page(Rule::open(), Method::GET, "/wall", get(pages::wall))
+        .page(
+            Rule::open().long(),
+            Method::GET,
+            "/quote",
+            get(quote_page::quote),
+        )
+        .page(Rule::open(), Method::GET, SITES, get(pages::sites))
+        .page(Rule::open(), Method::POST, "/lengths", post(pages::lengths))
         .page(
             Rule::open(),
             Method::GET,
@@ -116,6 +132,7 @@ fn people_and_pages(table: Table) -> Table {
             "/board.css",
             get(pages::stylesheet),
         )
+        .page(Rule::open(), Method::GET, "/favicon.svg", get(pages::mark))
         .page(Rule::open(), Method::GET, "/sign-in", get(pages::sign_in))
         .page(
             Rule::open(),

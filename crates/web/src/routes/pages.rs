@@ -1,11 +1,13 @@
 //! Pages for people.
 
-use crate::access::{self, Who};
+use crate::access::{self, Who, cookie};
 use crate::app::{App, Peer, Site};
 use crate::page;
 use crate::pages::bench::{Bench, Chosen};
 use crate::pages::desk::Desk;
 use crate::pages::frame::{Frame, Here, Reader, nothing};
+use crate::pages::lengths::{COOKIE, Lengths};
+use crate::pages::sites::sites as choice;
 use crate::pages::sought::Sought;
 use crate::pages::wall::Wall;
 use crate::pages::{brake_page, clock_of, query_word};
@@ -26,6 +28,12 @@ pub(crate) async fn stylesheet() -> Response {
     (kind, include_str!("../../assets/board.css")).into_response()
 }
 
+/// The mark in the browser's tab.
+pub(crate) async fn mark() -> Response {
+    let kind = [(header::CONTENT_TYPE, "image/svg+xml")];
+    (kind, include_str!("../../assets/favicon.svg")).into_response()
+}
+
 /// The script.
 pub(crate) async fn script() -> Response {
     let kind = [(header::CONTENT_TYPE, "text/javascript; charset=utf-8")];
@@ -38,25 +46,52 @@ pub(crate) async fn keeper() -> Response {
     (kind, include_str!("../../assets/keep.js")).into_response()
 }
 
+/// Who reads a page, and the other sites they may see.
+pub(crate) type Known = (Reader, Vec<(String, String)>);
+
 /// Who asks for a page; whoever may not read is sent to sign in, and comes back to `here`.
-async fn reader(
+pub(crate) async fn reader(
     app: &App,
     site: &Site,
     (headers, peer): (&HeaderMap, Peer),
     here: &str,
-) -> Result<Result<Reader, Response>, Problem> {
+) -> Result<Result<Known, Response>, Problem> {
     let who: Option<Who> = access::identify(app, site, headers, peer).await?;
-    Ok(match who {
-        Some(who) => Ok(Reader::of(&who)),
-        None if here == "/" => Err(Redirect::to("/sign-in").into_response()),
-        None => Err(Redirect::to(&format!("/sign-in?next={}", query_word(here))).into_response()),
-    })
+    let to_sign_in = || match here {
+        "/" => format!("{}/sign-in", site.head),
+        here => format!("{}/sign-in?next={}", site.head, query_word(here)),
+    };
+    let Some(who) = who else {
+        return Ok(Err(Redirect::to(&to_sign_in()).into_response()));
+    };
+    let lengths = cookie(headers, COOKIE).unwrap_or_default();
+    let reader = Reader::of(&who, Lengths::named(&lengths));
+    let others = seen_sites(app, Some(site), (headers, peer)).await?;
+    Ok(Ok((reader, others)))
 }
 
-fn frame<'a>(
-    site: &Site,
+/// Sites whoever asks may see, name and address, without the one they are at.
+async fn seen_sites(
+    app: &App,
+    here: Option<&Site>,
+    (headers, peer): (&HeaderMap, Peer),
+) -> Result<Vec<(String, String)>, Problem> {
+    let mut seen = Vec::new();
+    for site in &app.sites {
+        if here.is_some_and(|here| here.office.name() == site.office.name()) {
+            continue;
+        }
+        if access::identify(app, site, headers, peer).await?.is_some() {
+            seen.push((site.office.name().to_owned(), format!("{}/", site.head)));
+        }
+    }
+    Ok(seen)
+}
+
+pub(crate) fn frame<'a>(
+    site: &'a Site,
     state: &'a daybook::State,
-    reader: &'a Reader,
+    (reader, others): &'a Known,
     here: Here<'a>,
     title: &str,
 ) -> Frame<'a> {
@@ -65,6 +100,9 @@ fn frame<'a>(
         title: format!("{title} \u{2013} brake plan"),
         here,
         reader,
+        head: &site.head,
+        others,
+        site: site.office.name(),
         brakes: brakes.iter().map(|brake| &brake.id).collect(),
         event: state.number,
         now: site.office.now(),
@@ -81,7 +119,7 @@ pub(crate) async fn desk(
     sought: Result<Query<Sought>, QueryRejection>,
 ) -> Result<Response, Problem> {
     let reader = match reader(&app, &site, (&headers, peer), "/").await? {
-        Ok(reader) => reader,
+        Ok(known) => known,
         Err(elsewhere) => return Ok(elsewhere),
     };
     let (published, proposal) = (
@@ -100,6 +138,7 @@ pub(crate) async fn desk(
         published,
         proposal,
         standing: site.office.standing(),
+        planning_since: site.office.standing_since(),
         findings: site.office.findings(),
         sought: sought.map(|Query(sought)| sought).unwrap_or_default(),
     };
@@ -114,7 +153,7 @@ pub(crate) async fn wall(
     headers: HeaderMap,
 ) -> Result<Response, Problem> {
     let reader = match reader(&app, &site, (&headers, peer), "/wall").await? {
-        Ok(reader) => reader,
+        Ok(known) => known,
         Err(elsewhere) => return Ok(elsewhere),
     };
     let kept = site.office.published().await?;
@@ -151,7 +190,7 @@ pub(crate) async fn bench(
     // An unknown name is not carried along: it could be anything.
     let here = brake.map_or_else(|| "/".to_owned(), |brake| brake_page(&brake.id));
     let reader = match reader(&app, &site, (&headers, peer), &here).await? {
-        Ok(reader) => reader,
+        Ok(known) => known,
         Err(elsewhere) => return Ok(elsewhere),
     };
     let Some(brake) = brake else {
@@ -220,6 +259,62 @@ async fn studied(
     Ok(study.unwrap_or_default())
 }
 
+/// What is asked for on the page of sites.
+#[derive(Debug, Default, Deserialize)]
+pub(crate) struct AskedSite {
+    site: Option<String>,
+}
+
+/// Lets people choose a site.
+pub(crate) async fn sites(
+    State(app): State<App>,
+    peer: Peer,
+    headers: HeaderMap,
+    asked: Result<Query<AskedSite>, QueryRejection>,
+) -> Result<Response, Problem> {
+    let asked = asked.ok().and_then(|Query(asked)| asked.site);
+    if let Some(site) = asked
+        .as_deref()
+        .and_then(|name| app.site(Some(name.trim())))
+    {
+        return Ok(Redirect::to(&format!("{}/", site.head)).into_response());
+    }
+    let missing = asked.is_some();
+    let seen = seen_sites(&app, None, (&headers, peer)).await?;
+    let status = if missing {
+        StatusCode::NOT_FOUND
+    } else {
+        StatusCode::OK
+    };
+    let page = choice(&seen, missing).into_string();
+    Ok((status, Html(page)).into_response())
+}
+
+/// What lengths are to be written in.
+#[derive(Debug, Deserialize)]
+pub(crate) struct LengthsChosen {
+    lengths: String,
+    #[serde(flatten)]
+    next: Next,
+}
+
+/// Keeps what lengths are to be written in, and goes back to the page.
+pub(crate) async fn lengths(
+    State(app): State<App>,
+    site: Site,
+    form: Result<Form<LengthsChosen>, FormRejection>,
+) -> Result<Response, Problem> {
+    let Form(chosen) = form.map_err(|error| Problem::malformed(error.body_text()))?;
+    let secure = if app.encrypted { "; Secure" } else { "" };
+    // A year.
+    let cookie = format!(
+        "{COOKIE}={}; Path=/; HttpOnly; SameSite=Strict; Max-Age=31536000{secure}",
+        Lengths::named(&chosen.lengths).word()
+    );
+    let to = format!("{}{}", site.head, chosen.next.ours().unwrap_or("/"));
+    Ok(([(header::SET_COOKIE, cookie)], Redirect::to(&to)).into_response())
+}
+
 /// The page to go to after signing in.
 #[derive(Debug, Default, Deserialize)]
 pub(crate) struct Next {
@@ -230,8 +325,9 @@ impl Next {
     /// A page of ours, or none: whoever made the address must not lead people elsewhere.
     fn ours(&self) -> Option<&str> {
         let next = self.next.as_deref()?;
-        let plain = |byte: u8| byte.is_ascii_alphanumeric() || b"/-_.~%".contains(&byte);
-        let known = next == "/wall" || next.starts_with("/brakes/");
+        let plain = |byte: u8| byte.is_ascii_alphanumeric() || b"/-_.~%?&=+".contains(&byte);
+        let path = next.split('?').next().unwrap_or_default();
+        let known = matches!(path, "/" | "/wall" | "/quote") || path.starts_with("/brakes/");
         (known && next.bytes().all(plain)).then_some(next)
     }
 }
@@ -241,8 +337,11 @@ fn next(asked: Result<Query<Next>, QueryRejection>) -> Next {
 }
 
 /// Asks for account and password.
-pub(crate) async fn sign_in(asked: Result<Query<Next>, QueryRejection>) -> Html<String> {
-    Html(page::sign_in(None, next(asked).ours()).into_string())
+pub(crate) async fn sign_in(
+    site: Site,
+    asked: Result<Query<Next>, QueryRejection>,
+) -> Html<String> {
+    Html(page::sign_in(None, next(asked).ours(), &site.head).into_string())
 }
 
 /// Begins a session, or asks again.
@@ -263,10 +362,11 @@ pub(crate) async fn signed_in(
     match begun {
         Ok(begun) => {
             let cookie = [(header::SET_COOKIE, begun.cookie)];
-            (cookie, Redirect::to(next.ours().unwrap_or("/"))).into_response()
+            let to = format!("{}{}", site.head, next.ours().unwrap_or("/"));
+            (cookie, Redirect::to(&to)).into_response()
         }
         Err(problem) => {
-            let page = page::sign_in(Some(problem.detail()), next.ours());
+            let page = page::sign_in(Some(problem.detail()), next.ours(), &site.head);
             let mut response = problem.into_response();
             let status = match response.status() {
                 StatusCode::UNAUTHORIZED => StatusCode::FORBIDDEN,

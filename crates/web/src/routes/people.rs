@@ -2,7 +2,7 @@
 
 use crate::access::{By, Who};
 use crate::app::{App, Site};
-use crate::input::{Body, Id, Line, Named, Whole};
+use crate::input::{Body, Id, Key, Line, Named, Whole};
 use crate::problem::Problem;
 use crate::roles::Role;
 use crate::secrets;
@@ -16,10 +16,7 @@ use std::sync::atomic::Ordering;
 use tokio::task::spawn_blocking;
 use units::{Moment, Seconds};
 use utoipa::ToSchema;
-use workshop::{Account, PLANNER, TokenId};
-
-/// Names that events carry and no person may have.
-const TAKEN: [&str; 5] = [crate::access::LOCAL, PLANNER, "folder", "inbox", "nobody"];
+use workshop::{Account, OfficeError, PeopleWish, RESERVED_NAMES, TokenId};
 
 /// A password: long enough that guessing does not pay; common practice, no source.
 pub(crate) type Password = Line<12, 256>;
@@ -89,11 +86,12 @@ pub(crate) async fn put(
     State(app): State<App>,
     site: Site,
     who: Who,
+    key: Key,
     Named(path): Named<AccountPath>,
     Body(body): Body<NewAccount>,
 ) -> Result<Json<AccountView>, Problem> {
     let name = path.account.0;
-    if TAKEN.contains(&name.as_str()) {
+    if RESERVED_NAMES.contains(&name.as_str()) {
         return Err(Problem::invalid(format!(
             "{name} stands for the daemon itself; take another."
         )));
@@ -109,21 +107,30 @@ pub(crate) async fn put(
                       add another.";
         return Err(Problem::conflict(detail));
     }
-    let new_password = body.password.is_some();
-    let password = match body.password {
-        Some(password) => Some(hashed(&app, password.0).await?),
+    let sent = body.password.map(|password| password.0);
+    let password = match &sent {
+        Some(password) => Some(hashed(&app, password.clone()).await?),
         None => before.and_then(|before| before.password),
     };
+    let new_password = sent.is_some();
+    let said = [body.disabled, new_password].map(u8::from);
+    let key = key.tied_to(&[body.role.word().as_bytes(), &said]);
     let account = Account {
         name,
         role: body.role.word().to_owned(),
         password,
         disabled: body.disabled,
     };
-    site.office.put_account(&account).await?;
-    if new_password {
-        // Whoever knew the old one is out.
-        site.office.end_sessions_of(&account.name).await?;
+    let wish = PeopleWish::Put {
+        account: &account,
+        new_password,
+    };
+    let done = site
+        .office
+        .change_people(&who.name, wish, key.0.as_ref())
+        .await?;
+    if done.repeated {
+        return put_before(&app, &site, &account.name, sent).await;
     }
     site.has_accounts.store(true, Ordering::Relaxed);
     tracing::info!(
@@ -133,6 +140,34 @@ pub(crate) async fn put(
         "account kept"
     );
     Ok(Json(view(&account)))
+}
+
+/// The answer to a request sent again: the account as it is now. The password is no part of the
+/// caller's key, so another one is noticed here.
+async fn put_before(
+    app: &App,
+    site: &Site,
+    name: &str,
+    sent: Option<String>,
+) -> Result<Json<AccountView>, Problem> {
+    let account = site.office.account(name).await?;
+    let account = account.ok_or_else(|| OfficeError::Nobody(format!("There is no {name}.")))?;
+    if let Some(sent) = sent
+        && !fits(app, sent, account.password.clone()).await?
+    {
+        return Err(OfficeError::KeyUsed.into());
+    }
+    Ok(Json(view(&account)))
+}
+
+async fn fits(app: &App, password: String, hashed: Option<String>) -> Result<bool, Problem> {
+    let _turn = app
+        .hashing
+        .acquire()
+        .await
+        .map_err(|error| Problem::fault(&error))?;
+    let checked = spawn_blocking(move || secrets::check_password(&password, hashed.as_deref()));
+    checked.await.map_err(|error| Problem::fault(&error))
 }
 
 async fn hashed(app: &App, password: String) -> Result<String, Problem> {
@@ -208,13 +243,15 @@ pub(crate) struct TokenMade {
     expires: Option<When>,
 }
 
-/// Make a token for an account. It may do what the account may; its secret is shown this once.
+/// Make a token for an account. It may do what the account may; its secret is shown this once. Sent
+/// again with the same key, nothing is made and 409 names the token that was.
 #[utoipa::path(post, path = "/api/v1/accounts/{account}/tokens", tag = "people",
     params(("account" = inline(Id), Path, description = "Account", example = "V-1")), request_body = NewToken,
     responses((status = 201, body = TokenMade)))]
 pub(crate) async fn add_token(
     site: Site,
     who: Who,
+    key: Key,
     Named(path): Named<AccountPath>,
     Body(body): Body<NewToken>,
 ) -> Result<Response, Problem> {
@@ -226,13 +263,26 @@ pub(crate) async fn add_token(
     let expires: Option<Moment> = body.days.map(|days| site.office.now() + day(days));
     let secret = secrets::new_token().map_err(|error| Problem::fault(&error))?;
     let hash = secrets::hash(&secret);
-    let made = site
+    let wish = PeopleWish::MakeToken {
+        hash: &hash,
+        account: &name,
+        label: &body.label.0,
+        expires,
+    };
+    let done = site
         .office
-        .add_token(&hash, &name, &body.label.0, expires)
+        .change_people(&who.name, wish, key.0.as_ref())
         .await?;
-    tracing::info!(by = who.name, account = name, token = made.0, "token made");
+    let token = done.token.map_or(0, |token| token.0);
+    if done.repeated {
+        return Err(Problem::made_before(format!(
+            "This request has made token {token} before. Its secret was shown then and is not kept; \
+             revoke it and make another when it is lost."
+        )));
+    }
+    tracing::info!(by = who.name, account = name, token, "token made");
     let answer = TokenMade {
-        token: made.0,
+        token,
         secret,
         expires: expires.map(When),
     };
@@ -252,12 +302,12 @@ pub(crate) struct TokenPath {
 pub(crate) async fn revoke(
     site: Site,
     who: Who,
+    key: Key,
     Named(path): Named<TokenPath>,
 ) -> Result<StatusCode, Problem> {
     let number = i64::try_from(path.token.0).unwrap_or(i64::MAX);
     let tokens = site.office.tokens().await?;
-    let in_force = |token: &&workshop::Token| token.id.0 == number && token.revoked_at.is_none();
-    let Some(token) = tokens.iter().find(in_force) else {
+    let Some(token) = tokens.iter().find(|token| token.id.0 == number) else {
         return Err(Problem::missing(format!(
             "There is no token {number} in force."
         )));
@@ -267,7 +317,13 @@ pub(crate) async fn revoke(
                       Sign in, or ask another manager.";
         return Err(Problem::conflict(detail));
     }
-    site.office.revoke_token(TokenId(number)).await?;
-    tracing::info!(by = who.name, token = number, "token revoked");
+    let wish = PeopleWish::EndToken(TokenId(number));
+    let done = site
+        .office
+        .change_people(&who.name, wish, key.0.as_ref())
+        .await?;
+    if !done.repeated {
+        tracing::info!(by = who.name, token = number, "token revoked");
+    }
     Ok(StatusCode::NO_CONTENT)
 }

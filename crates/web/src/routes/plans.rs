@@ -137,16 +137,14 @@ pub(crate) struct Wanted {
 /// Ask for a proposal now. It is made in the background; the stream tells when it is there.
 #[utoipa::path(post, path = "/api/v1/plans/proposal", tag = "plans",
     responses((status = 202, body = Wanted)))]
-pub(crate) async fn ask(site: Site, who: Who) -> Result<Response, Problem> {
-    let event = site.office.state().number;
+pub(crate) async fn ask(site: Site, who: Who, key: Key) -> Result<Response, Problem> {
     if site.office.state().base().is_none() {
         return Err(Problem::conflict(
             "There is no shop data yet; put some first.",
         ));
     }
-    site.office
-        .want_plan(&format!("asked for by {}", who.name))
-        .await?;
+    let why = format!("asked for by {}", who.name);
+    let event = site.office.want_plan(&why, key.0.as_ref()).await?;
     Ok((StatusCode::ACCEPTED, Json(Wanted { event })).into_response())
 }
 

@@ -5,6 +5,7 @@ use crate::app::{App, Peer, Site};
 use crate::input::{Asked, Number};
 use crate::problem::Problem;
 use crate::routes::events::EventView;
+use crate::routes::plans::standing_word;
 use axum::extract::State;
 use axum::http::HeaderMap;
 use axum::response::sse::{Event, KeepAlive, Sse};
@@ -40,13 +41,15 @@ struct Reader {
     headers: HeaderMap,
     peer: Peer,
     news: watch::Receiver<u64>,
+    stood: watch::Receiver<()>,
     last: u64,
     waiting: VecDeque<EventView>,
     ends: Instant,
 }
 
 /// Listen to events as they happen. Each carries its number as `id`, its kind as `event` and what
-/// /api/v1/events shows as `data`; a reader that comes again with `Last-Event-ID` misses none. A
+/// /api/v1/events shows as `data`; a reader that comes again with `Last-Event-ID` misses none. An event
+/// `standing` has no number: it tells that a search has begun or ended, its `data` as in /api/v1/standing. A
 /// stream ends after a while, when access is withdrawn, and when the daemon stops.
 #[utoipa::path(get, path = "/api/v1/stream", tag = "events", params(From,
         ("Last-Event-ID" = Option<String>, Header, description = "Number of the last event heard")),
@@ -59,7 +62,7 @@ pub(crate) async fn stream(
     headers: HeaderMap,
     Asked(from): Asked<From>,
 ) -> Result<Response, Problem> {
-    let news = site.office.news();
+    let (news, stood) = (site.office.news(), site.office.stood());
     let last = match headers.get("last-event-id") {
         Some(id) => {
             let number = id
@@ -81,6 +84,7 @@ pub(crate) async fn stream(
         headers,
         peer,
         news,
+        stood,
         last,
         waiting: VecDeque::new(),
     };
@@ -106,16 +110,23 @@ impl Reader {
             if self.site.office.state().number <= self.last {
                 // Not longer than it takes to notice that access was withdrawn.
                 let wait = (Instant::now() + SIGN_OF_LIFE).min(self.ends);
-                match tokio::time::timeout_at(wait, self.news.changed()).await {
-                    Ok(Ok(())) => {}
-                    Ok(Err(_)) => return None,
-                    Err(_) if Instant::now() >= self.ends => return None,
-                    Err(_) => {}
+                let stood = tokio::select! {
+                    news = self.news.changed() => { news.ok()?; false }
+                    stood = self.stood.changed() => { stood.ok()?; true }
+                    () = tokio::time::sleep_until(wait) => {
+                        if Instant::now() >= self.ends {
+                            return None;
+                        }
+                        false
+                    }
+                };
+                if stood {
+                    self.still_welcome().await?;
+                    let word = standing_word(&self.site.office.standing());
+                    return Some(Event::default().event("standing").data(word));
                 }
             }
-            if !self.still_welcome().await {
-                return None;
-            }
+            let who = self.still_welcome().await?;
             if self.site.office.state().number <= self.last {
                 continue;
             }
@@ -125,13 +136,22 @@ impl Reader {
             }
             self.waiting = read
                 .into_iter()
-                .map(|one| EventView::of(one.number.number(), one.at, one.who, one.kind, &one.json))
+                .map(|one| {
+                    EventView::of(
+                        who.role,
+                        one.number.number(),
+                        one.at,
+                        one.who,
+                        one.kind,
+                        &one.json,
+                    )
+                })
                 .collect();
         }
     }
 
-    async fn still_welcome(&self) -> bool {
+    async fn still_welcome(&self) -> Option<Who> {
         let who = access::identify(&self.app, &self.site, &self.headers, self.peer).await;
-        matches!(who, Ok(Some(_)))
+        who.ok().flatten()
     }
 }

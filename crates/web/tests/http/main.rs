@@ -5,7 +5,11 @@
 
 mod access;
 mod board;
+mod packed;
 mod pages;
+mod people;
+mod quotes;
+mod sites;
 mod stream;
 mod support;
 mod table;

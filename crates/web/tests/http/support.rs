@@ -15,7 +15,7 @@ use store::Store;
 use tower::ServiceExt;
 use units::Moment;
 use web::{Hosting, Limits, Role, hash_password, new_token, secret_hash};
-use workshop::{Account, Clock, Effort, Office, Terms, read_folder};
+use workshop::{Account, Clock, Effort, Office, PeopleWish, Terms, read_folder};
 
 static NEXT: AtomicU32 = AtomicU32::new(0);
 
@@ -143,7 +143,12 @@ impl Shop {
             password: Some(hash_password(PASSWORD).unwrap()),
             disabled: false,
         };
-        self.office.put_account(&account).await.unwrap();
+        let wish = PeopleWish::Put {
+            account: &account,
+            new_password: true,
+        };
+        let put = self.office.change_people("console", wish, None);
+        put.await.unwrap();
     }
 
     /// Adds an account with a token, and hands the token back.
@@ -152,8 +157,14 @@ impl Shop {
         self.account(&name, role).await;
         let token = new_token().unwrap();
         let hash = secret_hash(&token);
-        let added = self.office.add_token(&hash, &name, "test", None);
-        added.await.unwrap();
+        let wish = PeopleWish::MakeToken {
+            hash: &hash,
+            account: &name,
+            label: "test",
+            expires: None,
+        };
+        let made = self.office.change_people("console", wish, None);
+        made.await.unwrap();
         token
     }
 

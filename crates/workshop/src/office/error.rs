@@ -1,7 +1,8 @@
 //! What can go wrong in the office.
 
-use crate::Rejected;
+use crate::{QuoteError, Rejected};
 use daybook::Refusal;
+use quoting::JobError;
 use std::sync::Arc;
 use store::StoreError;
 use tokio::task::JoinError;
@@ -54,6 +55,15 @@ pub enum OfficeError {
     /// There is no shop data yet.
     #[error("this site has no shop data yet; import a shop folder first")]
     NoShop,
+    /// There is no such account, or no such token in force.
+    #[error("{0}")]
+    Nobody(String),
+    /// A question about a plan, and there is none yet.
+    #[error("this site has no plan yet to try the job in; ask for a proposal first")]
+    NoPlan,
+    /// What was asked about is no job of this shop: no such part, or none that can be.
+    #[error(transparent)]
+    Job(#[from] JobError),
     /// The planner made a plan that the audit rejects: a fault of this program.
     #[error("a plan was made and the audit rejected it, which is a fault of this program: {0}")]
     Rejected(#[from] Box<Rejected>),
@@ -67,7 +77,21 @@ pub enum OfficeError {
 
 impl From<StoreError> for OfficeError {
     fn from(error: StoreError) -> OfficeError {
-        OfficeError::Store(Arc::new(error))
+        match error {
+            StoreError::NoSuchAccount(_) | StoreError::NoSuchToken(_) => {
+                OfficeError::Nobody(error.to_string())
+            }
+            error => OfficeError::Store(Arc::new(error)),
+        }
+    }
+}
+
+impl From<QuoteError> for OfficeError {
+    fn from(error: QuoteError) -> OfficeError {
+        match error {
+            QuoteError::Job(error) => OfficeError::Job(error),
+            QuoteError::Rejected(rejected) => OfficeError::Rejected(rejected),
+        }
     }
 }
 

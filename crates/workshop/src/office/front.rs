@@ -2,6 +2,7 @@
 
 use super::Office;
 use std::sync::{Arc, Mutex, PoisonError};
+use tokio::sync::watch;
 use units::{Finding, Moment, Seconds};
 
 /// How the latest proposal stands to what has happened.
@@ -23,18 +24,24 @@ pub enum Standing {
 #[derive(Debug, Default)]
 struct Front {
     standing: Standing,
+    /// Since when it stands so.
+    since: Option<Moment>,
     findings: Arc<[Finding]>,
     resting_until: Option<Moment>,
 }
 
 /// What is shown of a site besides its state.
 #[derive(Debug, Default)]
-pub(super) struct Fronting(Mutex<Front>);
+pub(super) struct Fronting {
+    front: Mutex<Front>,
+    /// Told when it stands otherwise.
+    stood: watch::Sender<()>,
+}
 
 impl Fronting {
     fn with<T>(&self, look: impl FnOnce(&mut Front) -> T) -> T {
         // Each change replaces whole values, so what is there is sound even after a panic elsewhere.
-        look(&mut self.0.lock().unwrap_or_else(PoisonError::into_inner))
+        look(&mut self.front.lock().unwrap_or_else(PoisonError::into_inner))
     }
 }
 
@@ -55,7 +62,26 @@ impl Office {
 
     /// Says how the site stands.
     pub fn stand(&self, standing: Standing) {
-        self.fronting().with(|front| front.standing = standing);
+        let now = self.now();
+        self.fronting().with(|front| {
+            if front.standing != standing {
+                front.since = Some(now);
+            }
+            front.standing = standing;
+        });
+        self.fronting().stood.send_replace(());
+    }
+
+    /// Since when it has stood as was said last; `None` when nothing was said since the daemon started.
+    #[must_use]
+    pub fn standing_since(&self) -> Option<Moment> {
+        self.fronting().with(|front| front.since)
+    }
+
+    /// Changes whenever it is said how the site stands.
+    #[must_use]
+    pub fn stood(&self) -> watch::Receiver<()> {
+        self.fronting().stood.subscribe()
     }
 
     /// What is to be mended, or to be known, in the shop folder that was read last.

@@ -13,7 +13,9 @@ mod examine;
 mod front;
 mod kept;
 mod numbers;
+mod people;
 mod proposing;
+mod quoting;
 mod replay;
 mod rush;
 mod writing;
@@ -23,7 +25,9 @@ pub use error::OfficeError;
 pub use examine::{Health, examine};
 pub use front::Standing;
 pub use kept::KeptPlan;
+pub use people::{CONSOLE, PeopleDone, PeopleWish, RESERVED_NAMES};
 pub use proposing::{Effort, PLANNER};
+pub use quoting::{Enquiry, Quoted};
 pub use rush::Rush;
 
 use daybook::{Command, Expectation, Happening, State};
@@ -32,8 +36,8 @@ use front::Fronting;
 use kept::Held;
 use std::fmt;
 use std::sync::{Arc, PoisonError, RwLock};
-use store::{Answer, Event, EventNumber, Site};
-use tokio::sync::{mpsc, oneshot, watch};
+use store::{Answer, Event, EventNumber, Site, StoreError};
+use tokio::sync::{Semaphore, mpsc, oneshot, watch};
 use units::{Moment, Seconds};
 use writing::Waiting;
 
@@ -61,6 +65,7 @@ struct Inner {
     catching_up: tokio::sync::Mutex<()>,
     held: Held,
     fronting: Fronting,
+    quoting: Arc<Semaphore>,
     waiting: mpsc::Sender<Waiting>,
     news: watch::Sender<u64>,
 }
@@ -148,6 +153,7 @@ impl Office {
             catching_up: tokio::sync::Mutex::new(()),
             held: Held::default(),
             fronting: Fronting::default(),
+            quoting: Arc::new(Semaphore::new(quoting::AT_ONCE)),
             waiting,
             news,
         });
@@ -286,13 +292,38 @@ impl Office {
         Ok(self.site().events_before(before, limit).await?)
     }
 
-    /// Asks for a plan that takes everything into account that has happened so far.
+    /// Asks for a plan that takes everything into account that has happened so far, and tells the
+    /// number of the last event it will know of at least: what was told before, when the same request
+    /// with the same key has been answered.
     ///
     /// # Errors
-    /// [`OfficeError`] when the store cannot be written.
-    pub async fn want_plan(&self, why: &str) -> Result<(), OfficeError> {
-        let wanted = EventNumber(numbers::signed(self.state().number));
-        Ok(self.site().want_plan(wanted, why, self.now()).await?)
+    /// [`OfficeError::KeyUsed`], and [`OfficeError`] when the store cannot be written.
+    pub async fn want_plan(
+        &self,
+        why: &str,
+        key: Option<&IdempotencyKey>,
+    ) -> Result<u64, OfficeError> {
+        let number = self.state().number;
+        let wanted = EventNumber(numbers::signed(number));
+        let now = self.now();
+        let done = Done {
+            number,
+            happenings: Vec::new(),
+            changed: true,
+            repeated: false,
+        };
+        let answer = key.map(|key| key.answer(&done, now));
+        let asked = self.site().want_plan(wanted, why, now, answer.as_ref());
+        match (asked.await, key) {
+            (Ok(()), _) => Ok(number),
+            (Err(StoreError::KeyTaken { .. }), Some(key)) => {
+                let before = self.site().answer(&key.key).await?;
+                // Forgotten in this very moment, after two days.
+                let before = before.ok_or(OfficeError::Busy)?;
+                Ok(key.check(&before)?.number)
+            }
+            (Err(error), _) => Err(error.into()),
+        }
     }
 
     /// Forgets answers to callers' keys that are older than `kept`.

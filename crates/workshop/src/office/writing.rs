@@ -18,7 +18,7 @@ const TOGETHER_MOST: usize = 64;
 
 /// How often a change is tried again when other daemons were faster. Each time one of them has got a
 /// change through, so this many in a row means a fault.
-const TRIES_MOST: usize = 200;
+pub(super) const TRIES_MOST: usize = 200;
 
 /// A command that waits to be written.
 pub(super) struct Waiting {

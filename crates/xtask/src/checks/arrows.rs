@@ -57,7 +57,14 @@ const ARROWS: &[(&str, &[&str])] = &[
     ),
     (
         "web",
-        &["workshop", "daybook", "documents", "model", "units"],
+        &[
+            "workshop",
+            "daybook",
+            "documents",
+            "paper",
+            "model",
+            "units",
+        ],
     ),
     (
         "daemon",

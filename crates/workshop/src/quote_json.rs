@@ -1,18 +1,44 @@
 //! A quote for machines: format `brakewright.quote/1`, docs/reference/quote-json.md.
 
-use super::clock::Clock;
-use super::quote::{ODDS, Page};
+use crate::quote::{Quote, QuoteAsk};
+use documents::words::Clock;
 use documents::{limit_name, step_name};
 use model::{Chance, Refusal, StepKind};
 use quoting::{AbleBrake, Breaks, Later, Odds, Placed, Price};
 use serde_json::{Value, json};
-use units::Seconds;
+use units::{Moment, Seconds};
 
-/// Everything there is, exact: whole seconds, moments with their offset.
-pub(crate) fn as_json(page: &Page<'_>) -> Value {
+/// Odds that dates are given for.
+pub const PROMISED_ODDS: [f64; 3] = [0.5, 0.8, 0.95];
+
+/// A quote with what was asked, to be written down.
+#[derive(Clone, Copy, Debug)]
+pub struct QuoteSheet<'a> {
+    /// The answer.
+    pub quote: &'a Quote,
+    /// What was asked.
+    pub ask: &'a QuoteAsk,
+    /// The moment wished for.
+    pub due: Option<Moment>,
+    /// Whether the plan it was tried in stood already, and was not made for the question.
+    pub stands: bool,
+    /// Whether the shop is made up.
+    pub invented: bool,
+}
+
+impl QuoteSheet<'_> {
+    fn clock(&self) -> Clock {
+        Clock::new(self.quote.shop.zone)
+    }
+}
+
+/// Everything there is, exact: whole seconds, moments with their offset. The same quote always gives
+/// the same value, its fields in the same order.
+#[must_use]
+pub fn quote_json(page: &QuoteSheet<'_>) -> Value {
     let (quote, clock) = (page.quote, page.clock());
     let answer = &quote.answer;
-    let part = page.part().map(|part| {
+    let part = quote.part().map(|part| {
         json!({
             "part": part.id.as_str(),
             "name": part.name,
@@ -29,7 +55,7 @@ pub(crate) fn as_json(page: &Page<'_>) -> Value {
         "shop": quote.shop.name,
         "invented": page.invented,
         "from": clock.with_offset(page.ask.from),
-        "into": if page.published { "plan-that-stands" } else { "plan-made-now" },
+        "into": if page.stands { "plan-that-stands" } else { "plan-made-now" },
         "order": quote.order.as_str(),
         "part": part,
         "assumed": quote.assumed,
@@ -46,9 +72,9 @@ pub(crate) fn as_json(page: &Page<'_>) -> Value {
     })
 }
 
-fn dates(page: &Page<'_>, odds: &Odds, place: Option<&Placed>) -> Value {
+fn dates(page: &QuoteSheet<'_>, odds: &Odds, place: Option<&Placed>) -> Value {
     let clock = page.clock();
-    let by = ODDS.iter().map(|&share| {
+    let by = PROMISED_ODDS.iter().map(|&share| {
         let by = odds.by(share).map(|by| clock.with_offset(by));
         json!({ "odds": share, "done_by": by })
     });
