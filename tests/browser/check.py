@@ -35,7 +35,8 @@ WAYS = [
     ("lead", walks.lead, "B5", "desktop", "light", "mouse"),
     ("viewer", walks.wall, "B4", "wall", "dark", "mouse"),
     ("viewer", walks.viewer, "B4", "tablet", "light", "touch"),
-    ("estimator", walks.estimator, "B4", "desktop", "light", "mouse"),
+    ("estimator", walks.estimator, "B4", "desktop", "light", "keyboard"),
+    ("estimator", walks.estimator, "B4", "phone", "dark", "touch"),
     ("manager", walks.manager, "", "phone", "dark", "touch"),
 ]
 
@@ -48,6 +49,7 @@ LOOKS = [
         ("manager", "/?day=2027-03-23", SIZES),
         ("manager", "/?q=BR-101&all=yes", ("tablet",)),
         ("lead", "/brakes/B4", SIZES),
+        ("estimator", "/quote", ("tablet", "wall")),
         ("viewer", "/brakes/B1", ("tablet", "wall")),
         ("viewer", "/wall", SIZES),
         ("viewer", "/brakes/none", ("phone",)),

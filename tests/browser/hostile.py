@@ -27,6 +27,8 @@ PAGES = [
     "/brakes/B1",
     "/brakes/B1?run=%3Cscript%3Ewindow.harm%3D1%3C%2Fscript%3E",
     "/brakes/%3Cimg%20src%3Dx%20onerror%3Dwindow.harm%3D1%3E",
+    "/quote?part=%3Cscript%3Ewindow.harm%3D1%3C%2Fscript%3E&quantity=5",
+    "/quote?quantity=%22%3E%3Cimg%20src%3Dx%20onerror%3Dwindow.harm%3D1%3E&material=%22%3E%3Csvg%20onload%3Dwindow.harm%3D1%3E",
     "/wall",
     "/sign-in?next=javascript%3Awindow.harm%3D1",
     "/sign-in?next=%22%3E%3Cscript%3Ewindow.harm%3D1%3C%2Fscript%3E",

@@ -229,13 +229,46 @@ def viewer(case):
 
 
 def estimator(case):
-    """Reads the plan; the floor's and the manager's buttons are not there."""
-    page = case.page
-    sign_in(case, "estimator", "/")
-    for path in ("/", f"/brakes/{case.brake}"):
-        page.goto(case.address + path)
-        expect(page.get_by_role("button", name=re.compile("^(Publish|Start|Report)"))).to_have_count(0)
+    """Asks when a job would be done, for a part of the shop and for a rough description."""
+    page, hand = case.page, case.hand
+    sign_in(case, "estimator", "/quote")
+    expect(page.get_by_role("button", name=re.compile("^(Publish|Start|Report)"))).to_have_count(0)
+    case.look()
+    hand.fill(page.get_by_label("Part", exact=True), "BR-101")
+    hand.fill(page.get_by_label("Pieces"), "40")
+    hand.press(page.get_by_role("button", name="Ask", exact=True))
+    answered(case)
+    expect(page).to_have_url(re.compile("part=BR-101"))
+    expect(page.get_by_label("Pieces")).to_have_value("40")
+    case.look()
+
+    hand.press(page.get_by_role("link", name="Ask anew"))
+    expect(page).to_have_url(case.address + "/quote")
+    for label, text in (("Bends", "2"), ("Blank along the bends", "300"), ("Blank across the bends", "150"),
+                        ("Thickness", "2"), ("Material", "DC01"), ("Pieces", "25")):
+        hand.fill(page.get_by_label(label), text)
+    hand.press(page.get_by_role("button", name="Ask", exact=True))
+    answered(case)
+
+    hand.fill(page.get_by_label("Thickness"), "thin")
+    hand.press(page.get_by_role("button", name="Ask", exact=True))
+    expect(page.get_by_role("alert").filter(has_text="No answer")).to_be_visible()
+    expect(page.get_by_label("Thickness")).to_have_value("thin")
+    case.look()
+
+    # Lengths in inches, where they can be chosen, on every page from then on.
+    hand.press(page.get_by_role("button", name="Show lengths in inches"))
+    expect(page.get_by_label(re.compile("^Thickness, in"))).to_be_visible()
+    page.goto(f"{case.address}/brakes/{case.brake}")
+    expect(page.locator("svg.bed").first).to_contain_text(re.compile(r"\d\.\d+ in"))
+    hand.press(page.get_by_role("button", name="Show lengths in millimetres"))
+    expect(page.locator("svg.bed").first).to_contain_text(" mm")
     sign_out(case)
+
+
+def answered(case):
+    expect(case.page.locator("main")).to_contain_text("80 %", timeout=60_000)
+    assert case.page.get_by_role("alert").filter(has_text="No answer").count() == 0
 
 
 def wall(case):
