@@ -5,13 +5,14 @@
 use crate::program::{brakewright, top};
 use std::fs;
 
-const COMMANDS: [&str; 10] = [
+const COMMANDS: [&str; 11] = [
     "check",
     "bends",
     "plan",
     "batches",
     "changeover",
     "quote",
+    "whatif",
     "verify",
     "serve",
     "db",

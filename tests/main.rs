@@ -18,3 +18,4 @@ mod screen;
 mod serving;
 mod ten_parts;
 mod tiny_shop;
+mod whatif;

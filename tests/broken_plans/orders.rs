@@ -219,6 +219,14 @@ pub(super) const CASES: &[Case] = &[
         "batch-not-new",
     ),
     (
+        "pinned behind a run that is not",
+        |plan| {
+            let at = find_pair(plan, |before, _| before["pinned"] == false);
+            run(plan, at)["pinned"] = json!(true);
+        },
+        "pinned-behind",
+    ),
+    (
         "no place for nobody's order",
         |plan| plan["unplaced"][0]["order"] = json!("W-9999"),
         "unplaced-entry",

@@ -10,6 +10,12 @@ pub(crate) const DEFAULT_ITERATIONS: u64 = 9_000;
 /// Number the search's generators start from when none is asked for.
 const DEFAULT_SEED: u64 = 1;
 
+/// Plans of each shop that `whatif` makes.
+const DEFAULT_SEEDS: u32 = 8;
+
+/// Search steps of each of them from the plan they begin with.
+const DEFAULT_FURTHER_STEPS: u64 = 2_000;
+
 const EXIT_CODES: &str = "\
 Exit codes:
   0  done
@@ -75,6 +81,17 @@ pub(crate) enum Command {
                       monday.json"
     )]
     Quote(QuoteArgs),
+    /// Say which purchase pays: plan the same weeks with one change at a time, and rank the changes.
+    #[command(
+        after_help = "Examples:\n  brakewright whatif demo-shop\n  brakewright whatif demo-shop \
+                      --change \"powered clamping on B2\" --change \"another set of V16\"\n\n\
+                      Changes are written as:\n  another set of PROFILE\n  another set of PROFILE \
+                      with LENGTH...\n  sections LENGTH... more of PROFILE\n  quick clamping on BRAKE \
+                      (or powered)\n  R axis from LENGTH to LENGTH on BRAKE (or X, or X1/X2)\n  \
+                      powered fingers on BRAKE\n  further shift on CALENDAR\n  another brake like \
+                      BRAKE\n  another person like PERSON\n  PERSON trained on BRAKE\n  without DIE"
+    )]
+    Whatif(WhatifArgs),
     /// Judge a plan: every rule it breaks, or that it breaks none.
     #[command(
         after_help = "Example:\n  brakewright plan demo-shop --json > plan.json; brakewright \
@@ -296,6 +313,37 @@ pub(crate) struct QuoteArgs {
     #[command(flatten)]
     pub(crate) budget: BudgetArgs,
     /// Print JSON instead of text.
+    #[arg(long)]
+    pub(crate) json: bool,
+}
+
+/// `whatif`.
+#[derive(Debug, ClapArgs)]
+pub(crate) struct WhatifArgs {
+    /// The shop folder: the one that holds shop.toml.
+    pub(crate) folder: PathBuf,
+    /// A change to try, in words; may be given many times. Without it those worth trying in this
+    /// shop are tried.
+    #[arg(long = "change", value_name = "WORDS")]
+    pub(crate) changes: Vec<String>,
+    /// First moment planned, such as 2027-03-24T06:00; by default the first shift of the day after
+    /// the shop was described.
+    #[arg(long, value_name = "MOMENT")]
+    pub(crate) from: Option<String>,
+    /// Plans of each shop, each with a seed of its own; below 5 nothing is told apart from chance.
+    #[arg(long, value_name = "NUMBER", default_value_t = DEFAULT_SEEDS,
+          value_parser = clap::value_parser!(u32).range(1..=64))]
+    pub(crate) seeds: u32,
+    /// Search steps of the plan that a seed begins with, in the shop as it is.
+    #[arg(long, value_name = "STEPS", default_value_t = DEFAULT_ITERATIONS)]
+    pub(crate) iterations: u64,
+    /// Search steps from there on, in the shop as it is and with each change.
+    #[arg(long, value_name = "STEPS", default_value_t = DEFAULT_FURTHER_STEPS)]
+    pub(crate) further: u64,
+    /// The first seed; the others follow it.
+    #[arg(long, value_name = "NUMBER", default_value_t = DEFAULT_SEED)]
+    pub(crate) seed: u64,
+    /// Print JSON instead of tables.
     #[arg(long)]
     pub(crate) json: bool,
 }

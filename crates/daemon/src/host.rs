@@ -18,11 +18,14 @@ use tokio::task::{JoinError, JoinSet};
 use units::Seconds;
 use workshop::{Clock, Effort, FolderError, Standing};
 
-/// How often old answers to callers' keys are forgotten.
+/// How often old answers to callers' keys and old plan jobs are forgotten.
 const TIDY_EVERY: Duration = Duration::from_secs(3_600);
 
 /// How long an answer is kept for a caller that asks again with the same key.
 const ANSWERS_KEPT: Seconds = Seconds(2 * 86_400);
+
+/// How long a plan job that has ended can be looked up.
+const JOBS_KEPT: Seconds = Seconds(30 * 86_400);
 
 /// How long to wait before listening to the database again after that has failed.
 const LISTEN_AGAIN_AFTER: Duration = Duration::from_secs(2);
@@ -200,12 +203,19 @@ async fn listen_to_others(mut news: News, offices: Offices, stop: Stop) {
     }
 }
 
-/// Forgets answers that nobody asks for again.
+/// Forgets answers that nobody asks for again, and jobs that nobody looks up.
 async fn tidy(offices: Offices, stop: Stop) {
     loop {
         for office in offices.own() {
             if let Err(error) = office.forget_answers(ANSWERS_KEPT).await {
                 tracing::warn!(%error, site = office.name(), "old answers stay");
+            }
+            match office.forget_jobs(JOBS_KEPT).await {
+                Ok(0) => {}
+                Ok(jobs) => tracing::info!(jobs, site = office.name(), "old plan jobs removed"),
+                Err(error) => {
+                    tracing::warn!(%error, site = office.name(), "old plan jobs stay");
+                }
             }
         }
         tokio::select! {

@@ -12,7 +12,7 @@ use std::time::Duration;
 use store::{Job, Outcome, Store};
 use tokio::time::{MissedTickBehavior, interval};
 use units::Seconds;
-use workshop::{Effort, Office, OfficeError, Standing};
+use workshop::{Effort, JobEnd, Office, OfficeError, Standing};
 
 /// How often to look whether there is something to do.
 const LOOK_EVERY: Duration = Duration::from_millis(500);
@@ -75,6 +75,7 @@ impl Planner {
             return Ok(());
         };
         let office = self.offices.of(&job.site).await?;
+        office.job_taken(job.attempt);
         office.stand(Standing::Planning);
         let interrupt = Arc::new(AtomicBool::new(false));
         let proposing = office.propose(self.effort, &job.why, &interrupt);
@@ -99,6 +100,11 @@ impl Planner {
         if let Outcome::Failed(_) = outcome {
             office.rest_until(office.now() + TRY_AGAIN_AFTER);
         }
+        office.job_ended(match outcome {
+            Outcome::Planned(_) => JobEnd::Planned,
+            Outcome::Failed(_) => JobEnd::Failed,
+            Outcome::Dropped => JobEnd::Dropped,
+        });
         self.store.finish_job(&job, outcome, office.now()).await?;
         proposed.map(|_| ())
     }

@@ -234,6 +234,16 @@ async fn a_restart_shows_the_last_proposal_without_planning_again() {
     daemon.plan_with(500).await;
     daemon.until("/api/v1/standing", stands("up-to-date")).await;
     let first = daemon.plan().await;
+    let (_, counts) = daemon.get("/metrics").await;
+    for line in [
+        "plan_jobs_taken_total{site=\"shop\"} 1",
+        "plan_jobs_taken_over_total{site=\"shop\"} 0",
+        "plan_jobs_failed_total{site=\"shop\"} 0",
+        "search_seconds_count{site=\"shop\"} 1",
+    ] {
+        let line = format!("brakewright_{line}");
+        assert!(counts.lines().any(|told| told == line), "{line}: {counts}");
+    }
     daemon.stop().await;
 
     let daemon = Running::start(shop.settings(20)).await;

@@ -24,6 +24,15 @@ pub enum Command {
     },
     /// Withdraws orders that are not being bent.
     WithdrawOrders { orders: Vec<OrderId>, why: String },
+    /// Ties an order to a brake, and gives it a place there: 1 comes first, and the orders with that
+    /// place or a later one move up. Without a place it is tied to the brake alone.
+    PinOrder {
+        order: OrderId,
+        brake: BrakeId,
+        place: Option<u32>,
+    },
+    /// Takes that back; its row holds again.
+    UnpinOrder { order: OrderId },
     /// Takes over the shop's files of a revision, with the orders that are new or have changed in
     /// the folder since they were taken last, without those that are gone from it and on which no
     /// work is recorded, and with its floor when the folder describes it otherwise than last time.
@@ -117,4 +126,6 @@ pub enum Expectation {
     Policy(EventNumber),
     /// The published plan's; 0: none is published.
     Published(EventNumber),
+    /// The revision of the shop's files; 0: none were taken yet.
+    ShopData(u64),
 }

@@ -14,6 +14,7 @@
 
 mod apply;
 pub mod calibration;
+mod checkpoint;
 mod command;
 mod decide;
 pub mod differences;
@@ -21,6 +22,7 @@ mod floor_entry;
 mod happening;
 mod ledger;
 mod order_entry;
+mod pins;
 mod policy;
 mod refusal;
 mod shop;
@@ -34,6 +36,7 @@ pub use happening::{
     Calibrated, Evidence, Happening, PEOPLE_KINDS, PlannedChange, Source, StepSeconds, Unreadable,
 };
 pub use order_entry::{LotEntry, OrderEntry, ShareEntry};
+pub use pins::Pin;
 pub use policy::Policy;
 pub use refusal::{Refusal, RefusalKind};
 pub use state::{

@@ -61,6 +61,11 @@ impl Refusal {
         Refusal::of(RefusalKind::Stale { current }, text)
     }
 
+    pub(crate) fn stale_revision(current: u64) -> Refusal {
+        let text = format!("the shop data are revision {current} now; read them again");
+        Refusal::of(RefusalKind::Stale { current }, text)
+    }
+
     /// Wrong in itself, and not from a table: there are no findings.
     pub(crate) fn unusable(text: impl Into<String>) -> Refusal {
         Refusal::of(RefusalKind::Invalid(Vec::new()), text)

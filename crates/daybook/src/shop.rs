@@ -1,6 +1,7 @@
 //! The shop to plan now: the files, the open orders, the floor as it is.
 
 use crate::happening::Calibrated;
+use crate::pins::part_shared_places;
 use crate::state::{Doing, OrderState, RunOn, State};
 use model::{
     BlankLot, BrakeDown, ChangeTimes, Floor, RunningOrder, SectionStatus, Shop, StepKind, WorkOrder,
@@ -26,6 +27,8 @@ impl State {
     ///   done, and their brakes are down until those runs should end.
     /// - Sections out of service are so, and on no bed. Brakes are down as reported, as far as it is
     ///   not over. `as_of` is the moment of the last event.
+    /// - Pins are in their orders' brake and place, unless the order is being bent elsewhere. Where
+    ///   two orders would have one place, those of the brake are numbered anew, in the same order.
     /// - Calibrations in force are in the brakes' times and in the proven setups.
     #[must_use]
     pub fn shop(&self) -> Option<Shop> {
@@ -80,6 +83,7 @@ impl State {
             let occupied = |(brake, run): &(&BrakeId, &RunOn)| occupied(brake, run, as_of);
             shop.floor.down.extend(standing.others.iter().map(occupied));
         }
+        part_shared_places(&mut shop.orders);
         for brake in &base.brakes {
             let bed = self.beds.get(&brake.id);
             shop.floor
@@ -132,6 +136,8 @@ impl State {
         as_of: Moment,
     ) -> WorkOrder {
         let mut now = order.order.as_ref().clone();
+        let bent_on = standing.first.map(|(brake, _)| brake);
+        self.lay_pin(&mut now, bent_on);
         let waits = |id: &OrderId| {
             let before = self.open_order(id);
             before.is_some_and(|before| self.standing(before, aside).made < before.order.quantity)

@@ -1,10 +1,14 @@
 //! What follows from all that has happened.
 
+use crate::checkpoint::{stations, steps};
 use crate::floor_entry::StationEntry;
 use crate::happening::{Calibrated, Evidence, PlannedChange, Source};
+use crate::pins::Pin;
 use crate::policy::Policy;
+use crate::text::{maybe, one};
 use documents::Base;
 use model::{BedStation, BrakeDown, Floor, Run, StepKind, WorkOrder};
+use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use std::sync::Arc;
 use units::{BrakeId, Moment, OrderId, PartId, SectionId};
@@ -29,6 +33,8 @@ pub struct State {
     pub orders: BTreeMap<OrderId, OrderState>,
     /// Orders by arrival.
     pub(crate) queue: BTreeMap<u64, OrderId>,
+    /// Orders that somebody tied to a brake.
+    pub(crate) pins: BTreeMap<OrderId, Pin>,
     /// Orders as the folder had them when they were taken from it.
     pub(crate) imported: BTreeMap<OrderId, Arc<WorkOrder>>,
     /// The floor as the folder described it last.
@@ -89,18 +95,21 @@ pub struct OrderState {
 }
 
 /// What a brake is doing, since when.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct OnBrake {
     /// What.
     pub doing: Doing,
     /// Since when.
+    #[serde(with = "one")]
     pub since: Moment,
     /// Number of the event that last changed the brake: its bed, its work, its being down.
     pub version: EventNumber,
 }
 
 /// What a brake can be doing.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case", deny_unknown_fields)]
 pub enum Doing {
     /// Nothing.
     Idle,
@@ -111,7 +120,8 @@ pub enum Doing {
 }
 
 /// A changeover under way.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct ChangeOn {
     /// Plan it is of.
     pub plan: u64,
@@ -120,6 +130,7 @@ pub struct ChangeOn {
     /// Run it prepares.
     pub run: String,
     /// Order of that run.
+    #[serde(with = "one")]
     pub order: OrderId,
     /// What stands on the bed afterwards.
     pub bed: Vec<StationEntry>,
@@ -128,13 +139,15 @@ pub struct ChangeOn {
 }
 
 /// A run under way.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct RunOn {
     /// Plan and run, when it was started from a plan.
     pub of: Option<(u64, String)>,
     /// Number of the last event that plan knows of.
     pub made_from: EventNumber,
     /// Order.
+    #[serde(with = "one")]
     pub order: OrderId,
     /// Pieces to bend.
     pub quantity: u32,
@@ -143,8 +156,10 @@ pub struct RunOn {
     /// Spoiled pieces so far.
     pub scrap: u32,
     /// The stations it bends at. While they stand on the bed, it can go on.
+    #[serde(with = "stations")]
     pub stations: Vec<BedStation>,
     /// When it began.
+    #[serde(with = "one")]
     pub started: Moment,
     /// The pause it is in.
     pub paused: Option<Pause>,
@@ -155,29 +170,35 @@ pub struct RunOn {
     /// Seconds of pauses in the plan.
     pub planned_pause_seconds: i64,
     /// End in the plan, when one said.
+    #[serde(with = "maybe")]
     pub planned_end: Option<Moment>,
 }
 
 /// A run that stands still.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Pause {
     /// Since when.
+    #[serde(with = "one")]
     pub since: Moment,
     /// Why, for people.
     pub why: String,
 }
 
 /// A section that was reported out of service.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct SectionOut {
     /// When.
+    #[serde(with = "one")]
     pub since: Moment,
     /// Why, for people.
     pub why: String,
 }
 
 /// A plan not yet published.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Proposal {
     /// Plan.
     pub plan: u64,
@@ -188,19 +209,22 @@ pub struct Proposal {
     /// What it costs, in the unit of plan totals.
     pub objective: i64,
     /// When it was made.
+    #[serde(with = "one")]
     pub at: Moment,
     /// Number of its event.
     pub number: EventNumber,
 }
 
 /// The plan of the floor.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Published {
     /// Plan.
     pub plan: u64,
     /// Number of the last event it knows of.
     pub made_from: EventNumber,
     /// When it was published.
+    #[serde(with = "one")]
     pub at: Moment,
     /// By whom.
     pub by: String,
@@ -211,7 +235,8 @@ pub struct Published {
 }
 
 /// A calibration in force.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Factor {
     /// Of a step: what the files' times are multiplied by. Of a part: seconds a piece.
     pub factor: f64,
@@ -220,7 +245,8 @@ pub struct Factor {
 }
 
 /// A calibration offered.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Offer {
     /// Of a step: what planned times are multiplied by. Of a part: seconds a piece.
     pub factor: f64,
@@ -242,30 +268,36 @@ pub struct Actuals {
 }
 
 /// A changeover that was reported from start to end.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct ActualChange {
     /// Number of the event that ended it.
     pub number: EventNumber,
     /// Number of the last event its plan knew of.
     pub made_from: EventNumber,
     /// Brake.
+    #[serde(with = "one")]
     pub brake: BrakeId,
     /// Planned seconds by kind of step.
+    #[serde(with = "steps")]
     pub planned: Vec<(StepKind, i64)>,
     /// Seconds it took, without the pauses that were planned.
     pub seconds: i64,
 }
 
 /// A run that was reported from start to end.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct ActualRun {
     /// Number of the event that ended it.
     pub number: EventNumber,
     /// Number of the last event its plan knew of.
     pub made_from: EventNumber,
     /// Brake.
+    #[serde(with = "one")]
     pub brake: BrakeId,
     /// Part.
+    #[serde(with = "one")]
     pub part: PartId,
     /// Pieces bent, good and spoiled.
     pub pieces: u32,

@@ -132,3 +132,19 @@ pub(crate) mod list {
         values.map_err(D::Error::custom)
     }
 }
+
+/// A value as one text, also where it is a key.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) struct Text<T>(pub(crate) T);
+
+impl<T: Textual> Serialize for Text<T> {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        one::serialize(&self.0, to)
+    }
+}
+
+impl<'de, T: Textual> Deserialize<'de> for Text<T> {
+    fn deserialize<D: Deserializer<'de>>(from: D) -> Result<Text<T>, D::Error> {
+        one::deserialize(from).map(Text)
+    }
+}

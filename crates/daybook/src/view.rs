@@ -1,6 +1,7 @@
 //! What a reader of the state is shown.
 
 use crate::happening::Source;
+use crate::pins::Pin;
 use crate::state::{EventNumber, OrderState, State};
 use units::{BrakeId, KitId, Moment, OrderId, PartId};
 
@@ -53,6 +54,8 @@ pub struct OrderLine {
     pub weight: u32,
     /// Kit.
     pub kit: Option<KitId>,
+    /// The brake somebody tied it to, and its place there.
+    pub pin: Option<Pin>,
     /// Brakes it is being bent on.
     pub brakes: Vec<BrakeId>,
     /// Where it came from.
@@ -83,6 +86,7 @@ impl State {
             due: order.order.due,
             weight: order.order.weight,
             kit: order.order.kit.clone(),
+            pin: self.pin(&order.order.id).cloned(),
             brakes: runs.iter().map(|(brake, _)| (*brake).clone()).collect(),
             source: order.source,
             reference: order.order.reference.clone(),

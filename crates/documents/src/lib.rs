@@ -34,4 +34,4 @@ pub use file_set::{FileSet, KNOWN_FILES};
 pub use intake::{ColumnNames, order_rows};
 pub use moment::{local, parse_moment};
 pub use plan::{REFUSAL_UNITS, limit_name, read_plan, step_name, step_named, write_plan};
-pub use shop::{Base, Cells, OrderRow, read_shop};
+pub use shop::{Base, Cells, OrderRow, default_change_times, read_shop};

@@ -83,7 +83,7 @@ pub struct Run {
     pub due: Moment,
     /// Seconds late, counted at the kit's last member when it belongs to one.
     pub late: Seconds,
-    /// Whether it was fixed before the search began.
+    /// Whether it was fixed before planning began: in progress, or frozen by the plan made before.
     pub pinned: bool,
     /// Why here and why now, in words.
     pub reasons: Vec<String>,

@@ -8,7 +8,7 @@ use crate::greedy::due;
 use crate::planner::Earlier;
 use crate::problem::Problem;
 use crate::timing::{Scratch, time};
-use model::Run;
+use model::{Plan, Run};
 use search::{Sequences, Slot};
 use tooling::ToolingOption;
 use units::{Moment, OrderId};
@@ -50,52 +50,55 @@ pub(crate) fn carry_over(
         }
     }
     let mut fixed = problem.fixed.clone();
-    let mut lines = Sequences {
-        machines: pinned.clone(),
-    };
-    let frozen_until = problem.from + problem.shop.rules.frozen;
+    let mut lines = Sequences::new(pinned.len());
     let mut new_here = Vec::new();
-    for (brake, machine) in problem.shop.brakes.iter().enumerate() {
-        let before = before.brakes.iter().find(|plan| plan.brake == machine.id);
-        let mut frozen = in_force;
-        let in_progress = lines.machines[brake].first().copied();
-        let runs = before.map_or(&[][..], |plan| plan.runs.as_slice());
-        let mut runs = runs.iter().filter(|run| run.end > problem.from).peekable();
-        // The order in progress has its place already.
-        runs.next_if(|run| in_progress.is_some_and(|slot| is_order(problem, slot.job, &run.order)));
-        let mut others = Vec::new();
-        for run in runs {
-            frozen &= run.start < frozen_until;
-            let Some(slot) = slot_of(problem, brake, run, &placed) else {
-                continue;
-            };
-            placed[slot.job] = true;
-            if frozen {
-                pinned[brake].push(slot);
-                fixed[brake] += 1;
-            } else {
-                others.push(slot);
-            }
-        }
+    for brake in 0..pinned.len() {
+        let id = &problem.shop.brakes[brake].id;
+        let line = before.brakes.iter().find(|line| line.brake == *id);
+        let runs = line.map_or(&[][..], |line| line.runs.as_slice());
+        let runs = (runs, in_force);
+        let (frozen, others) = frozen_and_others(problem, brake, runs, &mut placed);
+        let first = &mut pinned[brake];
+        first.extend(frozen);
+        fixed[brake] = first.len();
         // Those with a place come next, with the tools they had.
-        let kept = pinned[brake].clone();
         for usual in problem.placed(brake) {
             let same_job = |slot: &&Slot| slot.job == usual.job;
             let is_out = Some(problem.jobs[usual.job].order) == left_out;
-            if is_out || kept.iter().any(|slot| same_job(&slot)) {
+            if is_out || first[..fixed[brake]].iter().any(|slot| same_job(&slot)) {
                 continue;
             }
             let had = others.iter().find(same_job).copied();
             if had.is_none() {
-                new_here.push((brake, pinned[brake].len()));
+                new_here.push((brake, first.len()));
             }
             placed[usual.job] = true;
-            pinned[brake].push(had.unwrap_or(*usual));
+            first.push(had.unwrap_or(*usual));
         }
-        lines.machines[brake].clone_from(&pinned[brake]);
-        others.retain(|slot| pinned[brake].iter().all(|first| first.job != slot.job));
-        lines.machines[brake].extend(others);
+        let loose = |slot: &Slot| first.iter().all(|first| first.job != slot.job);
+        let others = others.into_iter().filter(loose);
+        lines.machines[brake] = first.iter().copied().chain(others).collect();
     }
+    put_in_others(problem, scratch, before, &placed, (&mut lines, &pinned));
+    for (brake, at) in new_here.into_iter().take(TRIED_WELL) {
+        let slot = best_tools(problem, scratch, &mut lines, brake, at);
+        pinned[brake][at] = slot;
+    }
+    Carried {
+        lines,
+        pinned,
+        fixed,
+    }
+}
+
+/// Puts in the jobs that the plan made before has no run for.
+fn put_in_others(
+    problem: &Problem<'_>,
+    scratch: &mut Scratch,
+    before: &Plan,
+    placed: &[bool],
+    (lines, pinned): (&mut Sequences, &[Vec<Slot>]),
+) {
     let had_none = |job: usize| {
         let unplaced = &before.unplaced;
         unplaced
@@ -107,23 +110,45 @@ pub(crate) fn carry_over(
     new.sort_by_key(|&job| (due(problem, job), job));
     let well = new.len() <= TRIED_WELL;
     for job in new {
-        insert(problem, scratch, &mut lines, &pinned, (job, well), i64::MAX);
+        insert(problem, scratch, lines, pinned, (job, well), i64::MAX);
     }
     // What found no place then is left out again unless it makes the plan better now; at the end of
     // a line it may cost more than without a place.
     for job in old.into_iter().take(TRIED_WELL) {
-        let without = time(problem, scratch, &lines, i64::MAX, None);
-        insert(problem, scratch, &mut lines, &pinned, (job, false), without);
+        let without = time(problem, scratch, lines, i64::MAX, None);
+        insert(problem, scratch, lines, pinned, (job, false), without);
     }
-    for (brake, at) in new_here.into_iter().take(TRIED_WELL) {
-        let slot = best_tools(problem, scratch, &mut lines, brake, at);
-        pinned[brake][at] = slot;
+}
+
+/// The runs of a brake in the plan made before that are not over: those that are frozen, the order
+/// in progress aside, and the others. A plan that is not in force froze none.
+fn frozen_and_others(
+    problem: &Problem<'_>,
+    brake: usize,
+    (runs, in_force): (&[Run], bool),
+    placed: &mut [bool],
+) -> (Vec<Slot>, Vec<Slot>) {
+    let frozen_until = problem.from + problem.shop.rules.frozen;
+    let (mut frozen, mut others) = (Vec::new(), Vec::new());
+    let mut is_frozen = in_force;
+    let in_progress = problem.pinned[brake][..problem.fixed[brake]].first();
+    let left = |run: &&Run| run.end > problem.from;
+    let mut runs = runs.iter().filter(left).peekable();
+    // The order in progress has its place already.
+    runs.next_if(|run| in_progress.is_some_and(|slot| is_order(problem, slot.job, &run.order)));
+    for run in runs {
+        is_frozen &= run.start < frozen_until;
+        let Some(slot) = slot_of(problem, brake, run, placed) else {
+            continue;
+        };
+        placed[slot.job] = true;
+        if is_frozen {
+            frozen.push(slot);
+        } else {
+            others.push(slot);
+        }
     }
-    Carried {
-        lines,
-        pinned,
-        fixed,
-    }
+    (frozen, others)
 }
 
 /// Chooses the tools with which a run that has its place costs least.

@@ -37,7 +37,7 @@ pub use bound::lower_bound;
 pub use greedy::{due_date_order, grouped_by_batch, grouped_by_die};
 pub use insertion::{Inserted, Spot, insert_order};
 pub use lift::lift;
-pub use planner::{Ask, Begun, Earlier, Planned, begin, effort, plan_day};
+pub use planner::{Ask, Begun, Earlier, Planned, begin, carried, effort, plan_day};
 pub use problem::{JobShare, Means, Misfit, Problem, Promise, compile, compile_with};
 pub use replay::{Floor, Planned as PlannedTimes, PlannedRun, Played, Replay, Rush};
 pub use window::improve;

@@ -61,8 +61,8 @@ impl<'a> Earlier<'a> {
     }
 }
 
-/// Plans a shop, from the plan made before when there is one; see [`Earlier`]. Not yet judged: `Plan::verified` is false until the audit
-/// has accepted it.
+/// Plans a shop, from the plan made before when there is one; see [`Earlier`]. Not yet judged:
+/// `Plan::verified` is false until the audit has accepted it.
 pub fn plan_day(
     shop: &Shop,
     ask: Ask,
@@ -125,6 +125,17 @@ pub fn plan_day(
         grouped_by_die,
         findings,
     }
+}
+
+/// Where a search begins that goes on from a plan made before, perhaps of a shop that was a little
+/// different. Nothing is fixed but orders in progress and those with a place.
+#[must_use]
+pub fn carried(problem: &Problem<'_>, before: &Plan) -> Sequences {
+    let draft = Earlier {
+        plan: before,
+        in_force: false,
+    };
+    carry_over(problem, &mut Scratch::default(), draft, None).lines
 }
 
 /// The effort a day is planned with.

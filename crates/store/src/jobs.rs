@@ -66,6 +66,20 @@ impl Site {
         }
     }
 
+    /// Removes the jobs that ended before `before`, and tells how many there were. The plans they
+    /// led to stay.
+    ///
+    /// # Errors
+    /// [`StoreError::Database`] when the database cannot be written.
+    pub async fn forget_jobs(&self, before: Moment) -> Result<u64, StoreError> {
+        let mut change = self.store.change().await?;
+        let sql = "DELETE FROM job WHERE site = $1 AND finished_at < $2";
+        let values = values![self.id.0, before.0];
+        let forgotten = change.run("forget jobs", sql, values).await?;
+        change.commit().await?;
+        Ok(forgotten)
+    }
+
     async fn want_in(
         &self,
         change: &mut Change,

@@ -22,10 +22,12 @@
   let fetching = false;
   let sending = 0;
   let pageSince = performance.now();
+  let drag = null;
 
   // Whether somebody is filling in a field: a new page must not take it away from them.
   const busy = () =>
     sending > 0 ||
+    drag !== null ||
     [...main().querySelectorAll("input, select, textarea")].some(
       (field) => field === document.activeElement || field.dataset.touched === "yes",
     );
@@ -143,7 +145,7 @@
   function content(form) {
     const all = JSON.parse(form.dataset.with || "{}");
     for (const field of form.elements) {
-      if (!field.name) continue;
+      if (!field.name || ("optional" in field.dataset && field.value === "")) continue;
       if ("number" in field.dataset) all[field.name] = Number(field.value);
       else all[field.name] = field.value;
     }
@@ -167,6 +169,7 @@
     if (word) headers["x-csrf-token"] = word.content;
     const method = form.dataset.method;
     sending += 1;
+    const off = buttons.filter((button) => button.disabled);
     for (const button of buttons) button.disabled = true;
     said.className = "said";
     said.textContent = "Sending …";
@@ -201,9 +204,191 @@
       lost();
     } finally {
       sending -= 1;
-      for (const button of buttons) button.disabled = false;
+      for (const button of buttons) button.disabled = off.includes(button);
     }
   }
+
+  // What a pin would change: asked before it can be set, and anew when brake or place are others.
+  async function effect(button) {
+    const form = button.closest("form");
+    const told = form.querySelector(".told");
+    const body = content(form);
+    const headers = { "content-type": "application/json" };
+    if (word) headers["x-csrf-token"] = word.content;
+    sending += 1;
+    button.disabled = true;
+    const began = performance.now();
+    const tell = (text) => told.replaceChildren(line("p", text));
+    tell("Planning twice, with the pin and without it …");
+    // The seconds are seen, and not read out.
+    const clock = line("span", "");
+    clock.setAttribute("aria-hidden", "true");
+    told.firstChild.append(" ", clock);
+    const ticking = window.setInterval(() => {
+      clock.textContent = `${Math.round((performance.now() - began) / 1_000)} s`;
+    }, 1_000);
+    try {
+      const answer = await fetch(button.dataset.path, { method: "POST", headers, body });
+      const said = await answer.json().catch(() => ({}));
+      if (!answer.ok) {
+        tell(`No answer: ${said.detail || `the daemon answered ${answer.status}.`}`);
+        return;
+      }
+      told.replaceChildren(...effectLines(said));
+      if (content(form) === body) form.querySelector("[data-after-effect]").disabled = false;
+    } catch {
+      tell("No connection.");
+      lost();
+    } finally {
+      window.clearInterval(ticking);
+      sending -= 1;
+      button.disabled = false;
+    }
+  }
+
+  function line(name, text) {
+    const made = document.createElement(name);
+    made.textContent = text;
+    return made;
+  }
+
+  const minutesOf = (seconds) => {
+    const all = Math.round(Math.abs(seconds) / 60);
+    return all < 60 ? `${all} min` : `${Math.floor(all / 60)} h ${String(all % 60).padStart(2, "0")} min`;
+  };
+  const moreOrLess = (seconds) =>
+    Math.abs(seconds) < 30 ? "as before" : `${minutesOf(seconds)} ${seconds > 0 ? "more" : "less"}`;
+
+  function effectLines(said) {
+    const { before, after, orders } = said.differences;
+    const lines = [];
+    for (const placed of said.orders) {
+      const runs = placed.runs.map((run) => `${run.brake}, ${when(run.start)} to ${when(run.end)}`);
+      lines.push(
+        line(
+          "p",
+          runs.length > 0
+            ? `${placed.order} would run on ${runs.join("; ")}.`
+            : `${placed.order} would have no place: ${placed.unplaced.join("; ")}`,
+        ),
+      );
+    }
+    lines.push(
+      line(
+        "p",
+        `Changeovers: ${moreOrLess(after.changeover_seconds - before.changeover_seconds)}. ` +
+          `Late orders: ${before.late_orders} without the pin, ${after.late_orders} with it. ` +
+          `Orders without a place: ${before.unplaced_orders} and ${after.unplaced_orders}.`,
+      ),
+    );
+    const later = orders.filter((one) => (one.ends_later_seconds || 0) > 0);
+    later.sort((one, other) => other.ends_later_seconds - one.ends_later_seconds);
+    if (later.length === 0) lines.push(line("p", "Nobody else would get later."));
+    else {
+      lines.push(line("p", `${later.length === 1 ? "1 order" : `${later.length} orders`} would end later:`));
+      const list = document.createElement("ul");
+      for (const one of later.slice(0, 20)) {
+        const late =
+          one.late_seconds_after > 0
+            ? `, ${one.late_seconds_before > 0 ? "late" : "newly late"} by ${minutesOf(one.late_seconds_after)}`
+            : ", still in time";
+        list.append(line("li", `${one.order}: ${minutesOf(one.ends_later_seconds)} later${late}`));
+      }
+      if (later.length > 20) list.append(line("li", `and ${later.length - 20} more`));
+      lines.push(list);
+    }
+    lines.push(line("p", "A short search does not find the same plan twice; small differences mean nothing."));
+    return lines;
+  }
+
+  // The shop's time stands in the moment itself.
+  const when = (moment) => String(moment).replace("T", " ").slice(5, 16);
+
+  document.addEventListener("click", (event) => {
+    const button = event.target.closest("button.effect");
+    if (button) effect(button);
+  });
+  document.addEventListener("input", (event) => {
+    const form = event.target.closest("form.pin");
+    if (!form) return;
+    form.querySelector("[data-after-effect]").disabled = true;
+    form.querySelector(".told").replaceChildren();
+  });
+
+  // Where a run is dropped, or which run has the focus, goes into the address of the form that pins it.
+  function pinning(order, brake, place) {
+    const base = document.querySelector("#pin-this").dataset.at;
+    const [page] = base.split("#");
+    const more = brake ? `&to=${encodeURIComponent(brake)}&place=${place}` : "";
+    return `${head}${page}${encodeURIComponent(order)}${more}#pin`;
+  }
+
+  document.addEventListener("focusin", (event) => {
+    const run = event.target.closest && event.target.closest(".chart a[data-order]");
+    const offer = document.querySelector("#pin-this");
+    if (!run || !offer) return;
+    const link = offer.querySelector("a");
+    link.textContent = `Pin ${run.dataset.order} …`;
+    link.href = pinning(run.dataset.order);
+    offer.hidden = false;
+  });
+
+  let dropped = false;
+  document.addEventListener("pointerdown", (event) => {
+    const run = event.target.closest && event.target.closest(".chart a[data-order]");
+    if (!run || event.button !== 0 || !document.querySelector("#pin-this")) return;
+    drag = { run, x: event.clientX, y: event.clientY, id: event.pointerId, moves: false };
+  });
+  document.addEventListener("pointermove", (event) => {
+    if (!drag || event.pointerId !== drag.id) return;
+    const [dx, dy] = [event.clientX - drag.x, event.clientY - drag.y];
+    if (!drag.moves && Math.hypot(dx, dy) < 8) return;
+    drag.moves = true;
+    const svg = drag.run.ownerSVGElement;
+    const scale = svg.viewBox.baseVal.width / svg.getBoundingClientRect().width;
+    drag.run.classList.add("dragged");
+    drag.run.setAttribute("transform", `translate(${dx * scale} ${dy * scale})`);
+    drag.row = rowAt(svg, event.clientY);
+    for (const old of svg.querySelectorAll(".target")) old.classList.remove("target");
+    if (drag.row) drag.row.querySelector("rect.row").classList.add("target");
+  });
+  function rowAt(svg, y) {
+    return [...svg.querySelectorAll("g[data-brake]")].find((row) => {
+      const box = row.querySelector("rect.row").getBoundingClientRect();
+      return box.top - 20 <= y && y <= box.bottom + 20;
+    });
+  }
+  // Orders with a place come first, so the place is counted among those drawn before the drop.
+  function placeAt(row, x, order) {
+    const before = new Set();
+    for (const run of row.querySelectorAll("a[data-place]")) {
+      const box = run.getBoundingClientRect();
+      if (run.dataset.order !== order && box.left + box.width / 2 < x) before.add(run.dataset.place);
+    }
+    return before.size + 1;
+  }
+  function letGo(event) {
+    if (!drag || event.pointerId !== drag.id) return;
+    const { run, row, moves } = drag;
+    drag = null;
+    run.classList.remove("dragged");
+    run.removeAttribute("transform");
+    for (const old of document.querySelectorAll(".chart .target")) old.classList.remove("target");
+    if (!moves || event.type !== "pointerup") return;
+    dropped = true;
+    window.setTimeout(() => (dropped = false), 0);
+    if (!row) return;
+    const order = run.dataset.order;
+    location.assign(pinning(order, row.dataset.brake, placeAt(row, event.clientX, order)));
+  }
+  document.addEventListener("pointerup", letGo);
+  document.addEventListener("pointercancel", letGo);
+  // A run is a link: the end of a drag must not follow it, nor its beginning drag the link away.
+  document.addEventListener("click", (event) => dropped && event.preventDefault(), true);
+  document.addEventListener("dragstart", (event) => {
+    if (event.target.closest && event.target.closest(".chart a[data-order]")) event.preventDefault();
+  });
+  document.body.classList.add("scripted");
 
   document.addEventListener("submit", (event) => {
     if (!event.target.matches("form.send")) return;

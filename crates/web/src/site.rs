@@ -69,6 +69,8 @@ fn page_site(app: &App, path: &str) -> PageSite {
             Some(site) if !rest.starts_with("api/") => {
                 PageSite::Named(site.clone(), format!("/{rest}"))
             }
+            // The API has paths of its own for sites.
+            Some(_) => PageSite::Any,
             // The page says that there is none of that name.
             _ => PageSite::Unclear(format!("{SITES}?site={name}")),
         };
@@ -126,10 +128,12 @@ pub(crate) async fn counted(State(app): State<App>, request: Request, next: Next
     let route = request.extensions().get::<MatchedPath>();
     // What no route matches is counted together: paths that are made up must not fill the memory.
     let route = route.map_or_else(|| "none".to_owned(), |path| path.as_str().to_owned());
+    let site = request.extensions().get::<Site>();
+    let site = site.map_or_else(String::new, |site| site.office.name().to_owned());
     let mut response = next.run(request).await;
     let (status, took) = (response.status().as_u16(), began.elapsed());
     let counted = if is_known(&method) { &method } else { "other" };
-    app.metrics.answered(counted, &route, status, took);
+    app.metrics.answered(&site, counted, &route, status, took);
     tracing::debug!(method, route, status, ms = took.as_millis(), id, "answered");
     if let Ok(id) = HeaderValue::from_str(&id) {
         response.headers_mut().insert(REQUEST_ID, id);

@@ -11,9 +11,11 @@ mod engineering;
 mod folder;
 mod office;
 mod planning;
+mod quicker;
 mod quote;
 mod quote_json;
 mod staffing;
+mod whatif;
 
 pub use batches::{
     Alone, Batch, BatchPart, BatchReport, BatchStation, PairSaving, WhyAlone, batches,
@@ -23,9 +25,9 @@ pub use documents::Base;
 pub use engineering::{Ask, PartStudy, RunBend, part_sheet, run_bends};
 pub use folder::{Checked, FolderError, check, check_files, read_folder};
 pub use office::{
-    Account, CONSOLE, Clock, Done, Effort, Enquiry, Health, IdempotencyKey, KeptPlan, Office,
-    OfficeError, PLANNER, PeopleDone, PeopleWish, Quoted, RESERVED_NAMES, Rush, Session, Standing,
-    Terms, Token, TokenId, examine,
+    Account, CLASSES, CONSOLE, Clock, Counted, Done, Effort, Enquiry, FilesTaken, Health,
+    IdempotencyKey, JobEnd, KeptPlan, Office, OfficeError, PLANNER, PeopleDone, PeopleWish, Quoted,
+    RESERVED_NAMES, Rush, Session, Standing, Terms, Times, Token, TokenId, examine,
 };
 pub use planning::{Budget, Made, PlanAsk, Rejected, Watch, default_from, make_plan, verify};
 pub use quote::{Quote, QuoteAsk, QuoteError, quote};
@@ -33,3 +35,4 @@ pub use quote_json::{PROMISED_ODDS, QuoteSheet, quote_json};
 pub use quoting::{Breaks, Job, JobError, Odds, Rough, Wanted};
 pub use schedule::Earlier;
 pub use staffing::staffed;
+pub use whatif::{Progressed, Tried, WhatIf, WhatIfAsk, WhatIfError, what_if};

@@ -75,10 +75,10 @@ impl Watch for () {
 const LOOK_EVERY: Duration = Duration::from_millis(50);
 
 /// Stops at the budget's end or when interrupted.
-struct Until<'a> {
-    budget: Budget,
-    started: Instant,
-    interrupt: &'a AtomicBool,
+pub(crate) struct Until<'a> {
+    pub(crate) budget: Budget,
+    pub(crate) started: Instant,
+    pub(crate) interrupt: &'a AtomicBool,
 }
 
 impl Stop for Until<'_> {

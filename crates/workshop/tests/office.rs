@@ -2,7 +2,7 @@
 
 #![allow(clippy::expect_used, clippy::panic, clippy::unwrap_used)] // helpers of tests are not tests to the lint
 
-use documents::OrderRow;
+use documents::{FileSet, OrderRow};
 use std::collections::BTreeSet;
 use std::path::Path;
 use std::sync::Arc;
@@ -34,13 +34,23 @@ async fn open(database: &scratch::Database) -> Office {
     Office::open(site, clock()).await.unwrap()
 }
 
+/// The files of the tiny shop, with a line more in its settings.
+fn tiny_shop(more: &str) -> FileSet {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/tiny-shop");
+    let mut files = read_folder(&folder).unwrap();
+    let mut settings = more.as_bytes().to_vec();
+    settings.push(b'\n');
+    settings.extend_from_slice(files.get("shop.toml").unwrap());
+    files.insert("shop.toml", settings);
+    files
+}
+
 async fn with_shop(database: &scratch::Database) -> Office {
     let office = open(database).await;
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/tiny-shop");
-    let files = read_folder(&folder).unwrap();
+    let files = tiny_shop("");
     let base = Arc::new(Base::read(&files).0.unwrap());
     let took = office.take_files("folder", &files, base, Terms::default());
-    assert!(took.await.unwrap().is_some());
+    assert!(took.await.unwrap().done.is_some());
     let policy = daybook::Policy {
         steps: 200,
         quiet_seconds: 0,
@@ -104,6 +114,7 @@ on_both!(
     a_rush_order_is_weighed_and_not_taken,
     quotes_are_told_from_the_plan_that_stands,
     tokens_of_two_offices_are_all_in_the_log,
+    of_two_who_take_shop_data_one_is_late,
 );
 
 /// From nothing to a published plan; another program reads it back and its audit accepts it.
@@ -423,4 +434,60 @@ async fn tokens_of_two_offices_are_all_in_the_log(database: &scratch::Database) 
     };
     let refused = first.change_people("m", nobodys, None).await.unwrap_err();
     assert!(matches!(refused, OfficeError::Nobody(_)), "{refused}");
+}
+
+/// Two write shop data at once, decided on the same revision, through two daemons: one wins, the other
+/// hears of it, and a request sent again is told its own revision.
+async fn of_two_who_take_shop_data_one_is_late(database: &scratch::Database) {
+    let first = with_shop(database).await;
+    let second = open(database).await;
+    for round in 0..5_u8 {
+        let before = first.state().revision.unwrap();
+        first.catch_up().await.unwrap();
+        second.catch_up().await.unwrap();
+        let take = |office: &Office, name: &str| {
+            let (office, name) = (office.clone(), format!("{name} {round}"));
+            async move {
+                let files = tiny_shop(&format!("# {name}"));
+                let base = Arc::new(Base::read(&files).0.unwrap());
+                let terms = Terms {
+                    expect: Some(Expectation::ShopData(before)),
+                    key: Some(IdempotencyKey {
+                        key: name.clone(),
+                        request: [round; 32],
+                    }),
+                };
+                office.take_files(&name, &files, base, terms).await
+            }
+        };
+        let (one, other) = tokio::join!(take(&first, "one"), take(&second, "other"));
+        let (name, won, lost) = match (one, other) {
+            (Ok(won), Err(lost)) => ("one", won, lost),
+            (Err(lost), Ok(won)) => ("other", won, lost),
+            both => panic!("one of them must win: {both:?}"),
+        };
+        let OfficeError::Refused(refusal) = lost else {
+            panic!("{lost}");
+        };
+        let kind = RefusalKind::Stale {
+            current: won.revision,
+        };
+        assert_eq!(refusal.kind, kind);
+        for office in [&first, &second] {
+            office.catch_up().await.unwrap();
+            assert_eq!(office.state().revision, Some(won.revision));
+        }
+        let files = first.files(won.revision).await.unwrap();
+        let text = String::from_utf8(files.get("shop.toml").unwrap().to_vec());
+        let head = format!("# {name} {round}\n");
+        assert!(text.unwrap().starts_with(&head), "the winner's files");
+        // Somebody changes them once more; the winner's request, sent again, is still its own.
+        let files = tiny_shop(&format!("# later {round}"));
+        let base = Arc::new(Base::read(&files).0.unwrap());
+        let later = first.take_files("m", &files, base, Terms::default());
+        assert!(later.await.unwrap().revision > won.revision);
+        let again = take(&second, name).await.unwrap();
+        assert_eq!(again.revision, won.revision);
+        assert!(again.done.unwrap().repeated);
+    }
 }

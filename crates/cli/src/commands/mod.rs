@@ -11,6 +11,7 @@ mod plan;
 mod quote;
 mod serve;
 mod verify;
+mod whatif;
 
 use crate::args::{BudgetArgs, Command, PaperSize};
 use crate::printer::Printer;
@@ -32,6 +33,7 @@ pub(crate) fn run(command: Command, printer: &mut Printer) -> Result<Ended, Trou
         Command::Batches(args) => batches::run(&args, printer),
         Command::Changeover(args) => changeover::run(&args, printer),
         Command::Quote(args) => quote::run(&args, printer),
+        Command::Whatif(args) => whatif::run(&args, printer),
         Command::Verify(args) => verify::run(&args, printer),
         Command::Serve(args) => serve::run(args, printer),
         Command::Db(args) => db::run(args.what, printer),

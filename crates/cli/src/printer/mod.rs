@@ -18,10 +18,12 @@ pub(crate) mod table;
 pub(crate) mod totals;
 pub(crate) mod unplaced;
 pub(crate) mod verdict;
+pub(crate) mod whatif;
+pub(crate) mod whatif_json;
 
 use crate::trouble::Trouble;
 pub(crate) use documents::words::{CAUTION, INVENTED, counted};
-use progress::SearchProgress;
+use progress::{PlansProgress, SearchProgress};
 use std::io::{self, IsTerminal, Write};
 use units::Finding;
 
@@ -98,6 +100,11 @@ impl Printer {
     /// Follows a search on standard error, when that is a terminal.
     pub(crate) fn progress(&self) -> SearchProgress {
         SearchProgress::new(self.progress)
+    }
+
+    /// Follows many plans on standard error, when that is a terminal.
+    pub(crate) fn plans_progress(&self) -> PlansProgress {
+        PlansProgress::new(self.progress)
     }
 
     /// Takes the last progress line away.

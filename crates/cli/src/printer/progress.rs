@@ -1,6 +1,7 @@
 //! How a search is getting on.
 
 use std::io::{self, Write};
+use std::sync::{Mutex, PoisonError};
 use std::time::{Duration, Instant};
 use workshop::Watch;
 
@@ -35,6 +36,40 @@ impl Watch for SearchProgress {
         let _ = write!(
             screen,
             "{CLEAR}planning: step {step}, cost {minutes} min; Ctrl-C takes the best so far"
+        );
+        let _ = screen.flush();
+    }
+}
+
+/// Counts plans on one line that it keeps overwriting, whatever thread made them.
+pub(crate) struct PlansProgress {
+    shown: bool,
+    last: Mutex<Option<Instant>>,
+}
+
+impl PlansProgress {
+    /// Silent unless `shown`.
+    pub(super) fn new(shown: bool) -> PlansProgress {
+        PlansProgress {
+            shown,
+            last: Mutex::new(None),
+        }
+    }
+
+    /// So many plans of so many are made.
+    pub(crate) fn made(&self, done: usize, all: usize) {
+        if !self.shown {
+            return;
+        }
+        let mut last = self.last.lock().unwrap_or_else(PoisonError::into_inner);
+        if last.is_some_and(|last| last.elapsed() < BETWEEN_LINES) {
+            return;
+        }
+        *last = Some(Instant::now());
+        let mut screen = io::stderr().lock();
+        let _ = write!(
+            screen,
+            "{CLEAR}plan {done} of {all}; Ctrl-C shows what is finished"
         );
         let _ = screen.flush();
     }

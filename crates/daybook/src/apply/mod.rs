@@ -1,6 +1,7 @@
 //! Taking happenings in. It never fails: what a command may do was decided before.
 
 mod floor;
+mod pins;
 mod planning;
 mod runs;
 
@@ -37,6 +38,9 @@ impl State {
             Happening::ShopDataTaken { .. }
             | Happening::OrdersTaken { .. }
             | Happening::OrdersWithdrawn { .. } => self.apply_data(happening, stamp),
+            Happening::OrderPinned { .. } | Happening::OrderUnpinned { .. } => {
+                self.apply_pin(happening, stamp);
+            }
             Happening::FloorDescribed { .. }
             | Happening::BedDescribed { .. }
             | Happening::BrakeDown { .. }
@@ -62,6 +66,9 @@ impl State {
             | Happening::AccountDisabled { .. }
             | Happening::TokenMade { .. }
             | Happening::TokenEnded { .. } => {}
+        }
+        if !self.pins.is_empty() {
+            self.follow_pins(stamp);
         }
     }
 

@@ -3,6 +3,7 @@
 mod data;
 mod floor;
 mod orders;
+mod pins;
 mod planning;
 mod runs;
 
@@ -44,6 +45,12 @@ impl State {
                 self.put_orders(*source, name, rows, *new_only)
             }
             Command::WithdrawOrders { orders, why } => self.withdraw_orders(orders, why),
+            Command::PinOrder {
+                order,
+                brake,
+                place,
+            } => self.pin_order(order, brake, *place),
+            Command::UnpinOrder { order } => self.unpin_order(order),
             Command::TakeShopData { revision, base } => self.take_shop_data(*revision, base),
             Command::DescribeBed { brake, stations } => self.describe_bed(brake, stations),
             Command::StartChangeover { brake, run } => {
@@ -104,6 +111,13 @@ impl State {
             Expectation::Published(expected) => {
                 let current = self.published.as_ref().map_or(0, |now| now.number);
                 ("the published plan".to_owned(), *expected, current)
+            }
+            Expectation::ShopData(expected) => {
+                let current = self.revision.unwrap_or(0);
+                if *expected != current {
+                    return Err(Refusal::stale_revision(current));
+                }
+                return Ok(());
             }
         };
         if expected == current {

@@ -78,7 +78,7 @@ impl State {
                 known.order.part
             )));
         }
-        let tied = order.brake.as_ref();
+        let tied = self.tied_to(order);
         let elsewhere = tied.and_then(|tied| runs.iter().find(|(brake, _)| *brake != tied));
         if let (Some(tied), Some((brake, _))) = (tied, elsewhere) {
             return Err(Refusal::conflict(format!(

@@ -74,7 +74,7 @@ impl State {
                 "order {id} was withdrawn; leave its run out"
             )));
         };
-        if let Some(tied) = order.order.brake.as_ref().filter(|tied| *tied != brake) {
+        if let Some(tied) = self.tied_to(&order.order).filter(|tied| *tied != brake) {
             return Err(Refusal::conflict(format!(
                 "order {id} is tied to {tied} now; wait for the next plan"
             )));

@@ -5,4 +5,5 @@
 
 mod data;
 mod host;
+mod pins;
 mod runs;

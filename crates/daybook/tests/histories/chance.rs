@@ -46,6 +46,7 @@ pub(crate) fn command(site: &mut Site, dice: &mut Pcg64) -> Command {
             },
             expect: one_in(dice, 2).then_some(site.state.policy_version),
         },
+        40..=43 => pin(site, dice, brake),
         35..=36 => calibration(site, dice, brake),
         37..=39 => takedown(site, dice, brake),
         _ => work(site, dice, brake),
@@ -109,13 +110,21 @@ fn order_row(site: &mut Site, dice: &mut Pcg64) -> OrderRow {
     let after = any_order(site, dice).to_string();
     let tied = pick(dice, &site.folder.brakes).expect("a brake");
     let tied = tied.id.to_string();
+    let tied = some(dice, tied);
+    let place = if tied.is_empty() {
+        String::new()
+    } else {
+        let place = dice.random_range(1..6).to_string();
+        some(dice, place)
+    };
     let cells = [
         ("order", id.to_string()),
         ("part", part.to_string()),
         ("quantity", quantity.to_string()),
         ("due", due.clone()),
         ("after", some(dice, after)),
-        ("brake", some(dice, tied)),
+        ("brake", tied),
+        ("place", place),
         ("kit", some(dice, "K1".to_owned())),
         ("run_pieces", some(dice, quantity.div_ceil(3).to_string())),
         ("certificate_mpa", some(dice, "431.7".to_owned())),
@@ -147,6 +156,27 @@ fn withdraw(site: &Site, dice: &mut Pcg64) -> Command {
     }
 }
 
+fn pin(site: &Site, dice: &mut Pcg64, brake: BrakeId) -> Command {
+    let order = any_order(site, dice);
+    if one_in(dice, 4) {
+        let pinned = site.state.orders.keys();
+        let pinned: Vec<_> = pinned.filter(|id| site.state.pin(id).is_some()).collect();
+        let order = pick(dice, &pinned).map_or(order, |id| (*id).clone());
+        return Command::UnpinOrder { order };
+    }
+    let place = match dice.random_range(0..30) {
+        0 => Some(0),
+        1 => Some(1_000),
+        2..=8 => None,
+        _ => Some(dice.random_range(1..6)),
+    };
+    Command::PinOrder {
+        order,
+        brake,
+        place,
+    }
+}
+
 /// The folder as somebody edited it.
 fn shop_data(site: &mut Site, dice: &mut Pcg64) -> Command {
     let mut shop = site.folder.clone();
@@ -160,6 +190,9 @@ fn shop_data(site: &mut Site, dice: &mut Pcg64) -> Command {
     }
     if let Some(order) = shop.orders.first_mut().filter(|_| one_in(dice, 2)) {
         order.quantity += dice.random_range(1..20);
+        // Within the runs that an order may be cut into.
+        let least = order.quantity.div_ceil(20);
+        order.run_pieces = order.run_pieces.map(|pieces| pieces.max(least));
         order.weight = dice.random_range(1..9);
     }
     match dice.random_range(0..8) {

@@ -1,7 +1,8 @@
 //! What holds after each event.
 
 use daybook::{Happening, OrderStatus, State};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
+use units::BrakeId;
 
 pub(crate) fn hold(before: &State, after: &State, happening: &Happening, what: &str) {
     let what = format!("{what}: after {happening:?}");
@@ -9,6 +10,7 @@ pub(crate) fn hold(before: &State, after: &State, happening: &Happening, what: &
     versions(before, after, &what);
     sections(after, &what);
     runs(after, &what);
+    pins(after, &what);
 }
 
 fn pieces(state: &State, what: &str) {
@@ -87,8 +89,25 @@ fn runs(state: &State, what: &str) {
         let order = order.unwrap_or_else(|| panic!("{what}: {} of {brake}", run.order));
         assert!(!order.withdrawn, "{what}: {brake}");
         let tied = order.order.brake.as_ref();
-        assert!(tied.is_none_or(|tied| tied == brake), "{what}: {brake}");
+        let pinned = state.pin(&run.order).is_some_and(|pin| pin.brake == *brake);
+        let there = pinned || tied.is_none_or(|tied| tied == brake);
+        assert!(there, "{what}: {brake}");
     }
     assert!(state.plan_wanted_since <= state.number, "{what}");
     assert!(state.unfit_since <= state.plan_wanted_since, "{what}");
+}
+
+/// Pins are of open orders, and the places on a brake count from 1 without a gap.
+fn pins(state: &State, what: &str) {
+    let mut places: BTreeMap<&BrakeId, Vec<u32>> = BTreeMap::new();
+    for (id, order) in &state.orders {
+        let Some(pin) = state.pin(id) else { continue };
+        assert!(order.is_open(), "{what}: {id}");
+        let place = places.entry(&pin.brake).or_default();
+        place.extend(pin.place);
+    }
+    for (brake, mut places) in places {
+        places.sort_unstable();
+        assert!((1..).zip(&places).all(|(n, p)| n == *p), "{what}: {brake}");
+    }
 }

@@ -43,6 +43,10 @@ fn random_histories_keep_every_promise() {
         }
         let again = site.replayed();
         assert_eq!(again, site.state, "history {seed} replayed");
+        let all = site.log.len();
+        for cut in [0, 1, all / 3, all / 2, all - 1, all] {
+            site.check_restart(cut, &format!("history {seed}"));
+        }
         site.check_shop(&format!("history {seed}"));
     }
     println!("{asked} commands, {refused} refused, {plans} plans judged; {counts:?}");

@@ -98,12 +98,30 @@ impl Site {
 
     /// The state that the log gives, read from its JSON.
     pub(crate) fn replayed(&self) -> State {
-        let mut state = State::new();
-        for (number, (text, at, who)) in (1..).zip(&self.log) {
+        self.replayed_from(State::new(), self.log.len())
+    }
+
+    /// A state moved on by the log to the event `until`.
+    fn replayed_from(&self, mut state: State, until: usize) -> State {
+        let known = usize::try_from(state.number).expect("small");
+        for (number, (text, at, who)) in (1..).zip(&self.log).take(until).skip(known) {
             let happening = Happening::from_json(text).expect("read back");
             state.apply(&happening, number, *at, who);
         }
         state
+    }
+
+    /// The log begun anew from a checkpoint after event `cut`: the same state and the same text.
+    pub(crate) fn check_restart(&self, cut: usize, what: &str) {
+        let before = self.replayed_from(State::new(), cut);
+        let text = before.to_checkpoint().expect("written");
+        let restarted = State::from_checkpoint(&text).expect("read back");
+        assert_eq!(restarted, before, "{what}: read back at {cut}");
+        assert_eq!(restarted.to_checkpoint().expect("written"), text, "{what}");
+        let end = self.replayed_from(restarted, self.log.len());
+        assert_eq!(end, self.state, "{what}: restarted from {cut}");
+        let (end, whole) = (end.to_checkpoint(), self.state.to_checkpoint());
+        assert_eq!(end, whole, "{what}: restarted from {cut}");
     }
 
     /// The shop to plan, written as a folder, is read without an error and means the same.

@@ -56,6 +56,14 @@ pub(super) fn read_defaults(out: &mut Findings) -> Option<Defaults> {
     })
 }
 
+/// What a change costs on a brake with this clamping whose files say nothing else: the defaults of
+/// config/defaults.toml. `None` could only be when that file were broken, which a test excludes.
+#[must_use]
+pub fn default_change_times(clamping: Clamping) -> Option<ChangeTimes> {
+    let defaults = read_defaults(&mut Findings::default())?;
+    Some(defaults.times(clamping))
+}
+
 /// Reads change times over those given; without any given every key is required.
 pub(super) fn read_times(times: &mut Settings<'_, '_>, base: Option<ChangeTimes>) -> ChangeTimes {
     let all = base.is_none();

@@ -29,6 +29,7 @@ mod shares;
 mod tooling;
 
 pub use base::{Base, Cells, OrderRow};
+pub use defaults::default_change_times;
 
 use crate::codes::{ABSENT_FILE, MISSING_FILE, UNKNOWN_FILE};
 use crate::file_set::{FileSet, KNOWN_FILES};

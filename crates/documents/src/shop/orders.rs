@@ -170,13 +170,7 @@ fn read_order(row: &mut Row<'_, '_>, id: Option<OrderId>, around: Around<'_>) ->
     let after = row.optional("after", &Id(OrderId::new));
     let brake = row.optional("brake", &Id(BrakeId::new));
     check_references(row, part.as_ref(), brake.as_ref(), around);
-    let place = row.optional("place", &PLACE);
-    if place.is_some() && !row.has("brake") {
-        let found = "a place without a brake";
-        let action = "name the brake, or leave the place empty";
-        let problem = Problem::new(PLACE_ALONE, found, "a brake beside the place", action);
-        row.report("place", problem);
-    }
+    let place = read_place(row);
     let run_pieces = row.optional("run_pieces", &QUANTITY);
     if let (Some(pieces), Some(quantity)) = (run_pieces, quantity)
         && quantity.div_ceil(pieces) > RUNS_MOST
@@ -221,6 +215,18 @@ fn read_order(row: &mut Row<'_, '_>, id: Option<OrderId>, around: Around<'_>) ->
         deliveries: Vec::new(),
         blanks: Vec::new(),
     })
+}
+
+/// The place on a brake, which must be named beside it.
+fn read_place(row: &mut Row<'_, '_>) -> Option<u32> {
+    let place = row.optional("place", &PLACE);
+    if place.is_some() && !row.has("brake") {
+        let found = "a place without a brake";
+        let action = "name the brake, or leave the place empty";
+        let problem = Problem::new(PLACE_ALONE, found, "a brake beside the place", action);
+        row.report("place", problem);
+    }
+    place
 }
 
 /// Due at bending: as given, or the ship date less the days of later work.

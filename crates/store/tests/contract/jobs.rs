@@ -17,6 +17,7 @@ on_both!(
     a_lease_is_renewed,
     a_plan_of_the_job_must_be_there,
     no_two_workers_hold_a_site,
+    jobs_that_have_ended_are_forgotten_in_time,
 );
 
 const LEASE: Seconds = Seconds(10);
@@ -341,4 +342,45 @@ async fn no_two_workers_hold_a_site(database: &Database) {
     for (site, wanted) in done.iter() {
         assert_eq!(*wanted, EventNumber(WISHES), "the last wish of {site}");
     }
+}
+
+async fn jobs_that_have_ended_are_forgotten_in_time(database: &Database) {
+    let site = fresh(database).await;
+    let store = site.store();
+    let revision = site.import(&files("a"), Moment(2)).await.unwrap();
+    let new = plan(EventNumber(0), revision, "{}");
+    let made = site.save_plan(new, Moment(3)).await.unwrap();
+    let outcomes = [
+        Outcome::Planned(made),
+        Outcome::Failed("no time".to_owned()),
+        Outcome::Dropped,
+    ];
+    for (at, outcome) in (10..).zip(outcomes) {
+        let now = Moment(at);
+        site.want_plan(EventNumber(0), "a", now, None)
+            .await
+            .unwrap();
+        let job = store.take_job("w", now, LEASE).await.unwrap().unwrap();
+        assert!(store.finish_job(&job, outcome, now).await.unwrap());
+    }
+    // One that is worked on and one that waits, both asked for long ago.
+    let early = Moment(1);
+    site.want_plan(EventNumber(0), "b", early, None)
+        .await
+        .unwrap();
+    let held = store.take_job("w", early, LEASE).await.unwrap().unwrap();
+    site.want_plan(EventNumber(0), "c", early, None)
+        .await
+        .unwrap();
+
+    assert_eq!(site.forget_jobs(Moment(10)).await.unwrap(), 0);
+    assert_eq!(site.forget_jobs(Moment(12)).await.unwrap(), 2);
+    assert_eq!(site.forget_jobs(Moment(12)).await.unwrap(), 0);
+    assert_eq!(site.forget_jobs(Moment(999)).await.unwrap(), 1);
+    assert!(site.plan(made).await.unwrap().is_some(), "plans stay");
+    let ended = store.finish_job(&held, Outcome::Dropped, Moment(20));
+    assert!(ended.await.unwrap(), "it was not forgotten");
+    let waiting = store.take_job("w", Moment(21), LEASE).await.unwrap();
+    assert_eq!(waiting.unwrap().job, 5, "numbers go on");
+    assert_eq!(store.examine(Moment(22)).await.unwrap(), [""; 0]);
 }

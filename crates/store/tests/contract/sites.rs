@@ -174,6 +174,7 @@ async fn take_away(site: &Site) -> Vec<(&'static str, String)> {
         say!(change_people(last, &[], &[], &end, Moment(6)));
     }
     say!(forget_answers(Moment(1000)));
+    say!(forget_jobs(Moment(1000)));
     said
 }
 

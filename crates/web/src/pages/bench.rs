@@ -92,6 +92,7 @@ impl Bench<'_> {
                     p.note { "No plan is published yet, so there is nothing to run. A manager publishes one on the page " a href="/" { "Plan" } "." }
                 }
             }
+            (help())
         })
     }
 
@@ -262,6 +263,17 @@ impl Bench<'_> {
                     @if next.len() > AFTER { p { "and " (next.len() - AFTER) " more; " a href=(format!("/?brake={}", query_word(self.brake.id.as_str()))) { "see the day" } } }
                 }
             }
+        }
+    }
+}
+
+fn help() -> Markup {
+    html! {
+        details #help {
+            summary { "How to read this page" }
+            p { "At the top stands what the brake does now. The large button is what comes next; the others report a pause, a count, scrap, an early end, or that the brake is down. A report is sent once, also when the button is pressed again because the connection was bad." }
+            p { "The two beds are drawn to scale as the operator sees them, before and after the changeover, stations numbered from the left. Slanted lines come off, crossed lines go on, dots are turned, level lines are slid, plain ones stay. Below, each station has its sections with drawer and length, left to right." }
+            p { "X is how far the back gauge stands from the tools, R the height of its stop. The force is worked out and not measured. Check all of it by the machine's manual and the tools' ratings before the first stroke." }
         }
     }
 }

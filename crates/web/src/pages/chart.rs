@@ -1,6 +1,7 @@
 //! A day of every brake as a time chart.
 
 use super::clock::Clock;
+use super::pin;
 use super::sought::Sought;
 use super::words::{clipped, minutes, n};
 use chrono::NaiveDate;
@@ -30,6 +31,8 @@ pub(crate) struct Chart<'a> {
     pub(crate) day: NaiveDate,
     pub(crate) now: Moment,
     pub(crate) sought: &'a Sought,
+    /// Whether the reader may tie orders to brakes.
+    pub(crate) pins: bool,
 }
 
 /// Where moments stand along the chart.
@@ -79,6 +82,9 @@ impl Chart<'_> {
                     }
                     (self.now_line(scale, height))
                 }
+            }
+            @if self.pins {
+                p #pin-this.acts hidden data-at=(self.sought.pinning("")) { a.step href="/" { "Pin an order" } }
             }
             (key())
         }
@@ -166,7 +172,7 @@ impl Chart<'_> {
         let open = brake.map_or_else(Vec::new, |brake| staffed(&kept.shop, brake, scale.window));
         let downs = self.state.downs.iter().filter(|down| down.brake == *id);
         html! {
-            g role="group" aria-label=(format!("Brake {id}")) {
+            g role="group" aria-label=(format!("Brake {id}")) data-brake=[self.pins.then_some(id)] {
                 rect.row x=(n(NAMES)) y=(n(top + 14.0)) width=(n(TIME)) height=(n(BAR + 12.0)) {}
                 @for span in open {
                     @if let Some((x, width)) = scale.span(span.start, span.end) {
@@ -205,10 +211,14 @@ impl Chart<'_> {
     fn run(&self, scale: Scale, line: &BrakePlan, index: usize, run: &Run, bar: f64) -> Markup {
         let change = &run.changeover;
         let whole = scale.span(change.start.min(run.start), run.end);
+        let begun = self.is_of_floor() && self.state.has_begun(&line.brake, index, run);
+        let loose = self.pins && !begun && !run.pinned;
+        let place = self.state.pin(&run.order).and_then(|pin| pin.place);
         html! {
             @if whole.is_some() {
                 a.faint[!self.sought.takes_run(self.kept, line, run)] href=(super::run_page(&line.brake, &run.name))
-                    aria-label=(self.words(line, index, run)) {
+                    aria-label=(self.words(line, index, run)) data-order=[loose.then_some(&run.order)]
+                    data-place=[place.filter(|_| self.pins)] {
                     title { (self.words(line, index, run)) }
                     @if change.work > Seconds::ZERO { (self.change(scale, run, bar)) }
                     (self.bending(scale, line, index, run, bar))
@@ -243,6 +253,7 @@ impl Chart<'_> {
                 @for part in worked(scale, &run.segments, (x, width)) {
                     rect.run.late[late].begun[begun] x=(n(part.0)) y=(n(bar)) width=(n(part.1)) height=(n(BAR)) {}
                 }
+                @if self.state.pin(&run.order).is_some() && width > 24.0 { (pin::shape(x + width - 9.0, bar + 4.0)) }
                 @if late {
                     path.late-mark d=(format!("M{0} {1}h12l-6 10z", n(x), n(bar - 4.0))) {}
                     rect.late-foot x=(n(x)) y=(n(bar + BAR - 7.0)) width=(n(width)) height="7" {}
@@ -280,6 +291,12 @@ impl Chart<'_> {
         words.push_str(&format!(", batch {}", run.batch));
         if run.late > Seconds::ZERO {
             words.push_str(&format!(", late by {}", run.late));
+        }
+        if let Some(pin) = self.state.pin(&run.order) {
+            words.push_str(&format!(", pinned to {}", pin.brake));
+            if let Some(place) = pin.place {
+                words.push_str(&format!(", place {place}"));
+            }
         }
         if run.pinned {
             words.push_str(", fixed");
@@ -385,6 +402,7 @@ fn key() -> Markup {
             li { (sample(html! { rect.run x="1" y="1" width="42" height="20" {} })) " run" }
             li { (sample(html! { rect.run.late x="1" y="3" width="42" height="18" {} path.late-mark d="M1 0h10l-5 8z" {} rect.late-foot x="1" y="15" width="42" height="6" {} })) " run that ends late" }
             li { (sample(html! { path.batch d="M2 6v8h40v-8" {} })) " runs of one batch" }
+            li { (sample(html! { rect.run x="1" y="1" width="42" height="20" {} (pin::shape(22.0, 3.0)) })) " pinned to its brake" }
             li { (sample(html! { rect.takedown x="1" y="1" width="42" height="20" {} })) " tools off for another brake" }
             li { (sample(html! { rect.row x="1" y="1" width="42" height="20" {} })) " nobody at work" }
             li { (sample(html! { rect.down x="1" y="1" width="42" height="20" {} })) " down" }

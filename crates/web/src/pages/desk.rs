@@ -5,7 +5,7 @@ use super::clock::{Clock, day_words};
 use super::compare::compare;
 use super::frame::{For, Frame, Send, caution};
 use super::sought::Sought;
-use super::{lists, load};
+use super::{lists, load, pin};
 use chrono::NaiveDate;
 use daybook::State;
 use maud::{Markup, html};
@@ -51,10 +51,12 @@ impl Desk<'_> {
                 @if let Some(proposal) = open {
                     (compare(published, proposal, self.state, self.frame.reader, (self.frame.clock, self.sought.wants_all())))
                 }
+                @if self.frame.reader.decides { (pin::panel(self.state, &self.sought, self.frame.clock)) }
                 (self.day(kept, open.is_some() && published.is_some(), is_published))
                 (load::load(kept, self.frame.clock, self.frame.now))
                 (lists::late(kept, self.frame.clock, &self.sought, self.frame.reader.lengths))
                 (lists::unplaced(&kept.plan, &self.sought, self.frame.reader.lengths))
+                (pin::tied(self.state, &self.sought, self.frame.reader.decides))
                 (lists::totals(&kept.plan))
             }
             (lists::findings(&self.findings))
@@ -144,6 +146,7 @@ impl Desk<'_> {
             day,
             now,
             sought: &self.sought,
+            pins: self.frame.reader.decides,
         };
         html! {
             section aria-labelledby="day" {
@@ -154,7 +157,7 @@ impl Desk<'_> {
                 }
                 (chart.draw())
             }
-            (lists::runs(kept, clock, day, &self.sought))
+            (lists::runs((kept, self.state), (clock, day), &self.sought, self.frame.reader.decides))
             (lists::others(kept, self.state, &self.sought))
         }
     }
@@ -207,6 +210,7 @@ fn help() -> Markup {
         details #help {
             summary { "How to read this page" }
             p { "Each row of the chart is a brake. A hatched bar is a changeover with its minutes, a full bar a run with order, pieces and part. A bar with a heavy foot and a mark above it ends late; how late stands in it and in the list. A bracket joins runs that share one set of tools. Each bar leads to the brake's page with the changeover drawn." }
+            p { "A run with a pin drawn in its corner belongs to an order that was tied to its brake, with or without a place. A manager ties and unties: by the form below, by the link in the list of runs, or by dragging a run in the chart." }
             p { "A proposal changes nothing. What it would change stands at the top; publishing it makes it the plan of the floor. Runs that have begun, or begin within the frozen window, keep their brake, order and setup." }
             p { "Hours count against staffed hours, without breaks and without time a brake is down. Costs are counted in changeover minutes; no money is meant." }
             p { "The search looks at all days; day and brake say what the chart shows. The address holds what you look at, so it can be kept or handed on." }

@@ -12,12 +12,12 @@ use units::{BrakeId, Moment};
 
 /// Kinds of events that make a page fetch itself again: all of them. A browser hears only of kinds it
 /// asks for by name.
-const KINDS: &str = "bed-described brake-down brake-up calibration-accepted \
+const KINDS: &str = "account-disabled account-put bed-described brake-down brake-up calibration-accepted \
     calibration-offered calibration-refused changeover-finished changeover-started \
-    floor-described orders-taken orders-withdrawn pieces-counted \
+    floor-described order-pinned order-unpinned orders-taken orders-withdrawn pieces-counted \
     policy-changed proposal-made published run-finished \
     run-paused run-resumed run-started section-back \
-    section-out shop-data-taken takedown-done";
+    section-out shop-data-taken takedown-done token-ended token-made";
 
 /// Which page it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

@@ -98,7 +98,12 @@ pub(crate) fn unplaced(plan: &Plan, sought: &Sought, lengths: Lengths) -> Markup
 }
 
 /// The runs of a day; when something is looked for, those of all days that are it.
-pub(crate) fn runs(kept: &KeptPlan, clock: Clock, day: NaiveDate, sought: &Sought) -> Markup {
+pub(crate) fn runs(
+    (kept, state): (&KeptPlan, &State),
+    (clock, day): (Clock, NaiveDate),
+    sought: &Sought,
+    pins: bool,
+) -> Markup {
     let window = clock.window(day);
     let on_day = |run: &Run| run.start < window.end && run.end > window.start;
     let lines = kept
@@ -126,7 +131,7 @@ pub(crate) fn runs(kept: &KeptPlan, clock: Clock, day: NaiveDate, sought: &Sough
                 div.scroll tabindex="0" role="group" aria-label="Runs, the table" {
                     table {
                         thead { tr { @for column in ["Brake", "Start", "End", "Order", "Part", "Pieces", "Due", "Late", "Changeover", "Off / stays / on"] { th scope="col" { (column) } } } }
-                        tbody { @for (line, run) in runs.iter().take(RUNS_MOST) { (run_row(kept, clock, day, line, run)) } }
+                        tbody { @for (line, run) in runs.iter().take(RUNS_MOST) { (run_row((kept, state, sought, pins), (clock, day), line, run)) } }
                     }
                 }
                 @if more > 0 { p { "and " (more) " more; look for something, or choose one brake." } }
@@ -135,7 +140,12 @@ pub(crate) fn runs(kept: &KeptPlan, clock: Clock, day: NaiveDate, sought: &Sough
     }
 }
 
-fn run_row(kept: &KeptPlan, clock: Clock, day: NaiveDate, line: &BrakePlan, run: &Run) -> Markup {
+fn run_row(
+    (kept, state, sought, pins): (&KeptPlan, &State, &Sought, bool),
+    (clock, day): (Clock, NaiveDate),
+    line: &BrakePlan,
+    run: &Run,
+) -> Markup {
     let change = &run.changeover;
     let name = kept
         .shop
@@ -147,7 +157,8 @@ fn run_row(kept: &KeptPlan, clock: Clock, day: NaiveDate, line: &BrakePlan, run:
             td { (line.brake) }
             td { (clock.on(run.start, day)) }
             td { (clock.on(run.end, day)) }
-            th scope="row" { (to_run(line, run, run.order.as_str())) @if run.pinned { " (fixed)" } }
+            th scope="row" { (to_run(line, run, run.order.as_str())) @if run.pinned { " (fixed)" } @if state.pin(&run.order).is_some() { " (pinned)" }
+                @if pins && !run.pinned { " " a.pin-link href=(sought.pinning(run.order.as_str())) aria-label=(format!("Pin {}", run.order)) { "pin" } } }
             td { (run.part) @if !name.is_empty() { " " span.small { (name) } } }
             td { (run.quantity) }
             td { (clock.short(run.due)) }

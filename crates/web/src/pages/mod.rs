@@ -22,6 +22,7 @@ mod floor;
 mod lists;
 mod load;
 mod odds;
+mod pin;
 mod words;
 
 pub(crate) use desk::clock_of;

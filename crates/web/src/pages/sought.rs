@@ -22,6 +22,13 @@ pub(crate) struct Sought {
     plan: String,
     #[serde(default)]
     all: String,
+    /// An order that is to be tied to a brake, the brake and the place.
+    #[serde(default)]
+    pub(crate) pin: String,
+    #[serde(default)]
+    pub(crate) to: String,
+    #[serde(default)]
+    pub(crate) place: String,
 }
 
 impl Sought {
@@ -113,6 +120,18 @@ impl Sought {
     /// The address of the page with the proposal, or with the published plan.
     pub(crate) fn of_plan(&self, plan: &str) -> String {
         self.address(&self.day, plan, &self.all)
+    }
+
+    /// The address of the page with the form that ties an order to a brake.
+    pub(crate) fn pinning(&self, order: &str) -> String {
+        let page = self.without_pin();
+        let joint = if page.contains('?') { '&' } else { '?' };
+        format!("{page}{joint}pin={}#pin", super::query_word(order))
+    }
+
+    /// The address of the page without that form.
+    pub(crate) fn without_pin(&self) -> String {
+        self.address(&self.day, &self.plan, &self.all)
     }
 
     fn address(&self, day: &str, plan: &str, all: &str) -> String {

@@ -32,6 +32,10 @@ impl Wall<'_> {
             @if self.brakes.is_empty() { p.big { "There is no shop data yet." } }
             div.tiles { @for brake in self.brakes { (self.tile(brake)) } }
             (caution())
+            details #help {
+                summary { "How to read this page" }
+                p { "Each field is a brake: what it does now, in large letters the order, below it the next one. The edge says it too: full while bending, broken in a changeover, dotted in a pause, double when the brake is down. Times are planned times of the shop's clock. The page keeps itself up to date; when it cannot, it says so at the top." }
+            }
         })
     }
 

@@ -1,6 +1,6 @@
 //! Whether the daemon is well, what it counts, and what it offers.
 
-use crate::app::App;
+use crate::app::{App, Site};
 use crate::metrics::Now;
 use crate::problem::Problem;
 use axum::extract::State;
@@ -35,43 +35,27 @@ pub(crate) async fn readyz(State(app): State<App>) -> Result<&'static str, Probl
 #[utoipa::path(get, path = "/metrics", tag = "daemon",
     responses((status = 200, content_type = "text/plain", body = String)))]
 pub(crate) async fn metrics(State(app): State<App>) -> Response {
-    let states: Vec<_> = app
-        .sites
-        .iter()
-        .map(|site| (site, site.office.state()))
-        .collect();
-    let now = |(site, state): &(&crate::app::Site, std::sync::Arc<daybook::State>)| {
-        let lines = state.arrived().map(|order| state.order_line(order).status);
-        let open =
-            lines.filter(|status| matches!(status, OrderStatus::Open | OrderStatus::Running));
-        (
-            site.office.name().to_owned(),
-            state.number,
-            open.count(),
-            state.proposals.len(),
-            site.office.plan_is_wanted(),
-            state.published.is_some(),
-        )
-    };
-    let figures: Vec<_> = states.iter().map(now).collect();
-    let sites: Vec<Now<'_>> = figures
-        .iter()
-        .map(
-            |(site, events, open_orders, proposals, plan_wanted, published)| Now {
-                site,
-                events: *events,
-                open_orders: *open_orders,
-                proposals: *proposals,
-                plan_wanted: *plan_wanted,
-                published: *published,
-            },
-        )
-        .collect();
+    let sites: Vec<Now> = app.sites.iter().map(now).collect();
     let kind = [(
         header::CONTENT_TYPE,
         "text/plain; version=0.0.4; charset=utf-8",
     )];
     (kind, app.metrics.text(&sites)).into_response()
+}
+
+fn now(site: &Site) -> Now {
+    let state = site.office.state();
+    let lines = state.arrived().map(|order| state.order_line(order).status);
+    let open = lines.filter(|status| matches!(status, OrderStatus::Open | OrderStatus::Running));
+    Now {
+        site: site.office.name().to_owned(),
+        events: state.number,
+        open_orders: open.count(),
+        proposals: state.proposals.len(),
+        plan_wanted: site.office.plan_is_wanted(),
+        published: state.published.is_some(),
+        counted: site.office.counted(),
+    }
 }
 
 /// Show this description.

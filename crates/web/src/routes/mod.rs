@@ -8,6 +8,7 @@ pub(crate) mod orders;
 pub(crate) mod pages;
 pub(crate) mod paper;
 pub(crate) mod people;
+pub(crate) mod pins;
 pub(crate) mod plans;
 pub(crate) mod policy;
 pub(crate) mod quote_page;
@@ -44,6 +45,9 @@ fn orders_and_plans(table: Table) -> Table {
         .add(Rule::writing(FLOOR), routes!(orders::put_many))
         .add(Rule::writing(FLOOR).must_match(), routes!(orders::withdraw))
         .add(Rule::writing(FLOOR), routes!(orders::withdraw_many))
+        .add(DECIDE.must_match(), routes!(pins::put))
+        .add(DECIDE.must_match(), routes!(pins::delete))
+        .add(Rule::of(ASKERS).long(), routes!(pins::effect))
         .add(Rule::of(ASKERS).long(), routes!(rush::rush))
         .add(Rule::of(ESTIMATORS).long(), routes!(quotes::quote))
         .add(READ, routes!(plans::list))

@@ -4,6 +4,7 @@ use crate::access::Who;
 use crate::app::Site;
 use crate::input::{Asked, Body, Expected, Id, Key, Line, Named, Whole, Why};
 use crate::problem::Problem;
+use crate::routes::pins::PinView;
 use crate::wire::{When, Written, submit, tagged, written};
 use axum::Json;
 use axum::response::Response;
@@ -109,6 +110,9 @@ pub(crate) struct OrderView {
     /// Kit.
     #[serde(skip_serializing_if = "Option::is_none")]
     kit: Option<String>,
+    /// The brake somebody tied it to, and its place there.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pin: Option<PinView>,
     /// Brakes it is being bent on.
     brakes: Vec<String>,
     /// Where it came from: `folder`, `inbox` or `request`.
@@ -129,6 +133,7 @@ fn view(line: OrderLine) -> OrderView {
         due: When(line.due),
         weight: line.weight,
         kit: line.kit.map(|kit| kit.to_string()),
+        pin: line.pin.map(PinView::from),
         brakes: line.brakes.iter().map(ToString::to_string).collect(),
         source: match line.source {
             Source::Folder => "folder",
@@ -211,7 +216,7 @@ pub(crate) struct OrderPath {
 }
 
 impl OrderPath {
-    fn id(&self) -> Result<OrderId, Problem> {
+    pub(crate) fn id(&self) -> Result<OrderId, Problem> {
         OrderId::new(&self.order.0).map_err(|error| Problem::missing(error.to_string()))
     }
 }
@@ -323,7 +328,7 @@ pub(crate) async fn put(
     Ok(written(&site, &done, |state| version_of(state, &id)))
 }
 
-fn version_of(state: &State, id: &OrderId) -> u64 {
+pub(crate) fn version_of(state: &State, id: &OrderId) -> u64 {
     state.orders.get(id).map_or(0, |order| order.version)
 }
 

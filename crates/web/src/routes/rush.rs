@@ -8,6 +8,7 @@ use crate::routes::plans::DifferencesView;
 use crate::wire::When;
 use axum::Json;
 use axum::extract::State;
+use daybook::Command;
 use documents::OrderRow;
 use serde::Serialize;
 use std::sync::Arc;
@@ -16,12 +17,12 @@ use units::OrderId;
 use utoipa::ToSchema;
 use workshop::Rush;
 
-/// What taking orders would do.
+/// What taking orders, or pinning one, would do.
 #[derive(Debug, Serialize, ToSchema)]
 pub(crate) struct RushView {
     /// Where each order would run; an order without runs has no place.
     orders: Vec<PlacedOrder>,
-    /// What changes for everybody else, against a plan of equal effort without the orders.
+    /// What changes for everybody, against a plan of equal effort in which things are left as they are.
     differences: DifferencesView,
 }
 
@@ -46,20 +47,35 @@ impl Drop for Interrupt {
     }
 }
 
-async fn search(
+impl RushView {
+    /// What was found about these orders.
+    fn of(rush: &Rush, orders: &[OrderId]) -> RushView {
+        RushView {
+            orders: orders.iter().map(|order| placed(rush, order)).collect(),
+            differences: DifferencesView::of(&rush.differences),
+        }
+    }
+}
+
+/// What a command would do to these orders and to everybody else.
+pub(crate) async fn effect_of(
     app: &App,
     site: &Site,
-    rows: Vec<OrderRow>,
-    new_only: bool,
-) -> Result<Rush, Problem> {
+    command: &Command,
+    orders: &[OrderId],
+) -> Result<Json<RushView>, Problem> {
+    let rush = search(app, site, command).await?;
+    Ok(Json(RushView::of(&rush, orders)))
+}
+
+async fn search(app: &App, site: &Site, command: &Command) -> Result<Rush, Problem> {
     let Ok(_turn) = app.searching.try_acquire() else {
         let detail = "Another question of this kind is being answered; ask again in a moment.";
         return Err(Problem::unavailable("busy", detail));
     };
-    app.metrics.rush_planned();
+    app.metrics.rush_planned(site.office.name());
     let interrupt = Interrupt(Arc::default());
-    let command = put_orders(rows, new_only);
-    Ok(site.office.rush(&command, app.effort, &interrupt.0).await?)
+    Ok(site.office.rush(command, app.effort, &interrupt.0).await?)
 }
 
 fn placed(rush: &Rush, order: &OrderId) -> PlacedOrder {
@@ -97,9 +113,5 @@ pub(crate) async fn rush(
 ) -> Result<Json<RushView>, Problem> {
     let rows = body.rows()?;
     let orders = ids(&rows);
-    let rush = search(&app, &site, rows, body.new_only).await?;
-    Ok(Json(RushView {
-        orders: orders.iter().map(|order| placed(&rush, order)).collect(),
-        differences: DifferencesView::of(&rush.differences),
-    }))
+    effect_of(&app, &site, &put_orders(rows, body.new_only), &orders).await
 }

@@ -15,7 +15,7 @@ use std::sync::Arc;
 use tokio::task::spawn_blocking;
 use units::Finding;
 use utoipa::ToSchema;
-use workshop::Terms;
+use workshop::{Expectation, Terms};
 
 /// The shop data in use.
 #[derive(Debug, Serialize, ToSchema)]
@@ -153,24 +153,17 @@ pub(crate) async fn put(
     };
     let current = site.office.state().revision.unwrap_or(0);
     // The same files again, as when a caller did not hear the answer, are no contradiction.
-    if site.office.files(current).await? != files {
-        if expected
-            .version()
-            .is_some_and(|expected| expected != current)
-        {
-            let detail = format!("The shop data are revision {current} now; read them again.");
-            return Err(Problem::stale(detail, current));
-        }
+    let revision = if site.office.files(current).await? == files {
+        current
+    } else {
         let terms = Terms {
-            expect: None,
+            expect: expected.version().map(Expectation::ShopData),
             key: key.0,
         };
-        let office = &site.office;
-        office
-            .take_files(&who.name, &files, Arc::new(base), terms)
-            .await?;
-    }
-    let revision = site.office.state().revision.unwrap_or(0);
+        let (office, base) = (&site.office, Arc::new(base));
+        let taken = office.take_files(&who.name, &files, base, terms).await?;
+        taken.revision
+    };
     let findings = findings.iter().map(FindingBody::from).collect();
     Ok(tagged(revision, Json(Taken { revision, findings })))
 }

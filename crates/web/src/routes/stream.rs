@@ -76,7 +76,7 @@ pub(crate) async fn stream(
             .after
             .map_or(site.office.state().number, |after| after.0),
     };
-    app.metrics.stream_opened();
+    app.metrics.stream_opened(site.office.name());
     let reader = Reader {
         ends: Instant::now() + app.limits.stream,
         app,

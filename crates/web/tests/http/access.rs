@@ -354,3 +354,25 @@ async fn nothing_of_one_site_opens_another() {
         (&json!("site"), &json!("path"))
     );
 }
+
+/// Browsers leave the origin of a form out when the page asks for no referrer; they still say that it is
+/// the same.
+#[tokio::test]
+async fn a_form_of_our_own_page_is_taken_also_without_its_origin() {
+    let shop = Shop::new().await;
+    shop.account("M-7", Role::Manager).await;
+    let text = format!("account=M-7&password={}", PASSWORD.replace(' ', "+"));
+    let form = Call::new("POST", "/sign-in")
+        .text(&text)
+        .with("content-type", "application/x-www-form-urlencoded")
+        .with("origin", "null");
+    shop.send(form.clone()).await.is(403, "forbidden");
+    let own = form.clone().with("sec-fetch-site", "same-origin");
+    assert_eq!(shop.send(own).await.status, StatusCode::SEE_OTHER);
+    for other in ["cross-site", "same-site"] {
+        let form = form.clone().with("sec-fetch-site", other);
+        shop.send(form).await.is(403, "forbidden");
+    }
+    let page = shop.get("/sign-in").await;
+    assert_eq!(page.header("referrer-policy"), "same-origin");
+}

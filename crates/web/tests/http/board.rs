@@ -2,6 +2,7 @@
 
 use crate::support::{Call, Shop, files};
 use axum::http::header;
+use serde_json::json;
 use std::fmt::Write;
 use workshop::Standing;
 
@@ -104,11 +105,31 @@ async fn what_was_answered_is_counted() {
     let mut wanted = String::new();
     write!(
         wanted,
-        "brakewright_requests_total{{method=\"GET\",route=\"/api/v1/orders/{{order}}\",status=\"200\"}} 2"
+        "brakewright_requests_total{{site=\"shop\",method=\"GET\",route=\"/api/v1/orders/{{order}}\",status=\"200\"}} 2"
     )
     .unwrap();
     assert!(text.contains(&wanted), "{text}");
     assert!(text.contains("route=\"none\",status=\"404\"} 1"), "{text}");
+    shop.propose().await;
+    let quote = json!({"part": "A-1", "quantity": 10, "plays": 100});
+    shop.send(Call::post("/api/v1/quotes", &quote))
+        .await
+        .is(200, "");
+    shop.send(Call::new("POST", "/api/v1/plans/proposal"))
+        .await
+        .is(202, "");
+    let text = shop.get("/metrics").await.body;
+    for line in [
+        "plan_jobs_asked_total{site=\"shop\"} 1",
+        "plan_jobs_taken_total{site=\"shop\"} 0",
+        "search_seconds_count{site=\"shop\"} 1",
+        "search_seconds_bucket{site=\"shop\",le=\"+Inf\"} 1",
+        "quote_seconds_count{site=\"shop\"} 1",
+        "rush_plans_total{site=\"shop\"} 0",
+    ] {
+        let line = format!("brakewright_{line}");
+        assert!(text.lines().any(|told| told == line), "{line}: {text}");
+    }
     let events = shop.office.state().number;
     let wanted = format!("brakewright_events_total{{site=\"shop\"}} {events}");
     assert!(text.contains(&wanted), "{text}");

@@ -359,7 +359,14 @@ async fn who_may_not_write_sees_no_buttons_and_a_session_carries_its_word() {
 async fn pages_can_be_used_without_a_mouse_and_hold_nothing_inline() {
     let shop = Shop::new().await;
     shop.publish().await;
-    for path in ["/", "/wall", "/brakes/B1"] {
+    for path in [
+        "/",
+        "/wall",
+        "/brakes/B1",
+        "/?pin=T-5",
+        "/quote",
+        "/quote?part=A-1&quantity=10",
+    ] {
         let page = shop.get(path).await.body;
         for wanted in [
             "<html lang=\"en\">",
@@ -423,7 +430,16 @@ async fn text_in_every_field_is_inert() {
     set.insert("work-orders.csv", with_references.into_bytes());
     let shop = Shop::hosted(&set, |_| {}).await;
     shop.publish().await;
-    for path in ["/", "/wall", "/brakes/B1", "/?q=script"] {
+    let found = shop.get("/?q=script").await.body;
+    assert!(found.contains("runs found"), "{found}");
+    for path in [
+        "/",
+        "/wall",
+        "/brakes/B1",
+        "/?q=script",
+        "/?pin=T-5",
+        "/quote?part=A-1&quantity=10",
+    ] {
         let page = shop.get(path).await.body;
         assert!(page.contains("&lt;script&gt;"), "{path}: {page}");
         assert!(!page.contains("<script>"), "{path}: {page}");

@@ -114,3 +114,17 @@ async fn a_stream_ends_after_its_time_and_with_its_access() {
     shop.send(change).await.is(200, "");
     assert_eq!(listener.next().await, None, "nothing more is told");
 }
+
+/// Beside what happens, a reader hears that a search has begun or ended; that has no number.
+#[tokio::test]
+async fn a_search_that_begins_or_ends_is_told_without_a_number() {
+    let shop = Shop::new().await;
+    let mut listener = Listener::new(&shop, Call::new("GET", "/api/v1/stream")).await;
+    shop.office.stand(workshop::Standing::Planning);
+    let told = listener.next().await.unwrap();
+    assert_eq!(told, "event: standing\ndata: planning");
+    shop.send(withdraw("T-6")).await.is(200, "");
+    let told = listener.next().await.unwrap();
+    assert_eq!(id(&told), shop.office.state().number);
+    assert!(told.contains("event: orders-withdrawn"), "{told}");
+}

@@ -8,6 +8,7 @@
 //! hears of it.
 
 mod access;
+mod counts;
 mod error;
 mod examine;
 mod front;
@@ -21,6 +22,7 @@ mod rush;
 mod writing;
 
 pub use access::{Account, Session, Token, TokenId};
+pub use counts::{CLASSES, Counted, JobEnd, Times};
 pub use error::OfficeError;
 pub use examine::{Health, examine};
 pub use front::Standing;
@@ -30,6 +32,7 @@ pub use proposing::{Effort, PLANNER};
 pub use quoting::{Enquiry, Quoted};
 pub use rush::Rush;
 
+use counts::Counts;
 use daybook::{Command, Expectation, Happening, State};
 use documents::{Base, FileSet};
 use front::Fronting;
@@ -43,6 +46,9 @@ use writing::Waiting;
 
 /// Commands that may wait to be written; whoever comes then waits to get in.
 const WAITING_MOST: usize = 1_024;
+
+/// Events read at once to find when files were taken.
+const REVISION_SOUGHT: u32 = 200;
 
 /// Kept with a caller's key when its request changed something (HTTP's OK), and when nothing had to
 /// (No Content).
@@ -65,6 +71,7 @@ struct Inner {
     catching_up: tokio::sync::Mutex<()>,
     held: Held,
     fronting: Fronting,
+    counts: Counts,
     quoting: Arc<Semaphore>,
     waiting: mpsc::Sender<Waiting>,
     news: watch::Sender<u64>,
@@ -90,6 +97,15 @@ pub struct Done {
     pub changed: bool,
     /// Whether this is the answer given before to the same key.
     pub repeated: bool,
+}
+
+/// What came of taking over files.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FilesTaken {
+    /// The revision that holds them.
+    pub revision: u64,
+    /// What happened; `None` when they are those in use already.
+    pub done: Option<Done>,
 }
 
 /// A caller's own key for one request, so that it can be sent again without happening twice.
@@ -153,6 +169,7 @@ impl Office {
             catching_up: tokio::sync::Mutex::new(()),
             held: Held::default(),
             fronting: Fronting::default(),
+            counts: Counts::default(),
             quoting: Arc::new(Semaphore::new(quoting::AT_ONCE)),
             waiting,
             news,
@@ -238,7 +255,8 @@ impl Office {
     }
 
     /// Takes over the files of a shop folder, read: keeps them as a revision and tells the daybook.
-    /// Nothing happens when they are those taken last.
+    /// Nothing happens when they are those taken last. The version in `terms` is checked in the same
+    /// decision that takes them; a revision that is refused stays in the store unused.
     ///
     /// # Errors
     /// As [`Office::submit`].
@@ -248,17 +266,54 @@ impl Office {
         files: &FileSet,
         base: Arc<Base>,
         terms: Terms,
-    ) -> Result<Option<Done>, OfficeError> {
+    ) -> Result<FilesTaken, OfficeError> {
+        if let Some(key) = &terms.key
+            && let Some(answer) = self.site().answer(&key.key).await?
+        {
+            let done = key.check(&answer)?;
+            return Ok(FilesTaken {
+                revision: self.revision_at(done.number).await?,
+                done: Some(done),
+            });
+        }
+        // What is late already need not be kept.
+        if let Some(expect) = &terms.expect {
+            self.state().expect(expect)?;
+        }
         let revision = self
             .site()
             .import(&replay::to_store(files), self.now())
             .await?;
         let revision = numbers::unsigned(revision.number());
         if self.state().revision == Some(revision) {
-            return Ok(None);
+            let done = None;
+            return Ok(FilesTaken { revision, done });
         }
         let command = Command::TakeShopData { revision, base };
-        self.submit(who, command, terms).await.map(Some)
+        let done = self.submit(who, command, terms).await?;
+        let revision = if done.repeated {
+            self.revision_at(done.number).await?
+        } else {
+            revision
+        };
+        Ok(FilesTaken {
+            revision,
+            done: Some(done),
+        })
+    }
+
+    /// The revision that was in use after event `number`.
+    async fn revision_at(&self, number: u64) -> Result<u64, OfficeError> {
+        let mut before = number.saturating_add(1);
+        loop {
+            let events = self.events_before(Some(before), REVISION_SOUGHT).await?;
+            let taken = events.iter().find_map(replay::revision_taken);
+            match (taken, events.last()) {
+                (Some(revision), _) => return Ok(revision),
+                (None, Some(earliest)) => before = numbers::unsigned(earliest.number.number()),
+                (None, None) => return Ok(0),
+            }
+        }
     }
 
     /// The files of a revision of the shop's data; empty when there is no such revision.
@@ -315,7 +370,10 @@ impl Office {
         let answer = key.map(|key| key.answer(&done, now));
         let asked = self.site().want_plan(wanted, why, now, answer.as_ref());
         match (asked.await, key) {
-            (Ok(()), _) => Ok(number),
+            (Ok(()), _) => {
+                self.counts().with(|counted| counted.asked += 1);
+                Ok(number)
+            }
             (Err(StoreError::KeyTaken { .. }), Some(key)) => {
                 let before = self.site().answer(&key.key).await?;
                 // Forgotten in this very moment, after two days.
@@ -335,12 +393,24 @@ impl Office {
         Ok(())
     }
 
+    /// Removes plan jobs that ended longer than `kept` ago, and tells how many. Plans stay.
+    ///
+    /// # Errors
+    /// [`OfficeError`] when the store cannot be written.
+    pub async fn forget_jobs(&self, kept: Seconds) -> Result<u64, OfficeError> {
+        Ok(self.site().forget_jobs(self.now() - kept).await?)
+    }
+
     /// Whether the database answers.
     ///
     /// # Errors
     /// [`OfficeError`] when it does not.
     pub async fn ping(&self) -> Result<(), OfficeError> {
         Ok(self.site().store().ping().await?)
+    }
+
+    fn counts(&self) -> &Counts {
+        &self.inner.counts
     }
 
     fn fronting(&self) -> &Fronting {

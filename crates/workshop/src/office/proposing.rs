@@ -9,6 +9,7 @@ use daybook::{Command, State};
 use model::{Plan, Shop};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::Instant;
 use store::{EventNumber, NewPlan, Revision};
 use tokio::task::spawn_blocking;
 use units::{Moment, OrderId, Seconds};
@@ -67,7 +68,12 @@ impl Office {
         if interrupt.load(Ordering::Relaxed) {
             return Ok(None);
         }
-        let json = documents::write_plan(&made.plan, &shop);
+        // Megabytes of text: not for a thread that answers requests.
+        let text = spawn_blocking(move || {
+            let json = documents::write_plan(&made.plan, &shop);
+            (shop, made, json)
+        });
+        let (shop, made, json) = text.await?;
         let revision = Revision(signed(question_revision));
         let new = NewPlan {
             made_from: EventNumber(signed(made_from)),
@@ -141,10 +147,13 @@ impl Office {
                 plan: &kept.plan,
                 in_force: question.in_force,
             });
+            let began = Instant::now();
             let made = make_plan(&question.shop, ask, before, &interrupt, &mut ());
-            made.map(|made| (question.shop, made))
+            (made.map(|made| (question.shop, made)), began.elapsed())
         });
-        Ok(search.await??)
+        let (made, took) = search.await?;
+        self.counts().searched(took);
+        Ok(made?)
     }
 }
 

@@ -8,6 +8,7 @@ use crate::quote_json::{QuoteSheet, quote_json};
 use quoting::{Job, Wanted};
 use serde_json::Value;
 use std::sync::Arc;
+use std::time::Instant;
 use tokio::task::spawn_blocking;
 use units::Moment;
 
@@ -97,10 +98,12 @@ impl Office {
         };
         let work = spawn_blocking(move || {
             let _turn = turn;
+            let began = Instant::now();
             let quote = quote(&shop, &ask, &before.plan)?;
-            Ok::<_, OfficeError>((quote, ask, before))
+            Ok::<_, OfficeError>((quote, ask, before, began.elapsed()))
         });
-        let (quote, ask, before) = work.await??;
+        let (quote, ask, before, took) = work.await??;
+        self.counts().quoted(took);
         Ok(Quoted {
             quote,
             ask,

@@ -53,6 +53,14 @@ pub(super) async fn further(
     Ok(state)
 }
 
+/// The revision an event took over.
+pub(super) fn revision_taken(event: &Event) -> Option<u64> {
+    match Happening::from_json(&event.json) {
+        Ok(Happening::ShopDataTaken { revision, .. }) => Some(revision),
+        _ => None,
+    }
+}
+
 fn read(site: &Site, event: &Event) -> Result<Happening, OfficeError> {
     Happening::from_json(&event.json).map_err(|why| OfficeError::EventUnreadable {
         site: site.name().to_owned(),

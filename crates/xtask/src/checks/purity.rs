@@ -18,6 +18,7 @@ pub(crate) const PURE: &[&str] = &[
     "exact",
     "audit",
     "documents",
+    "prospects",
     "daybook",
     "paper",
 ];
