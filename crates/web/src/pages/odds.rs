@@ -185,7 +185,7 @@ pub(crate) fn breaks(breaks: &Breaks, asked: u32) -> Markup {
                 text.small[!is_asked] text-anchor=(if x(row.0) > WIDTH - 60.0 { "end" } else { "middle" }) x=(n(x(row.0))) y=(n(TOP + TALL + if is_asked { 38.0 } else { 20.0 })) { (point.quantity) @if is_asked { " asked" } }
             }
         }
-        div.scroll tabindex="0" role="group" aria-label="Price breaks as a table; scrolls sideways" {
+        div.scroll tabindex="0" role="region" aria-label="Price breaks as a table; scrolls sideways" {
             table {
                 thead { tr { th scope="col" { "Pieces" } th scope="col" { "Minutes each" } th scope="col" { "Changeover" } th scope="col" { "Run" } } }
                 tbody {

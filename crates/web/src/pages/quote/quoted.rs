@@ -41,7 +41,7 @@ impl Shown<'_> {
         html! {
             section aria-labelledby="when" {
                 h2 #when { "When" }
-                p.big { (self.quoted.ask.job.quantity) " × " @if let Some(part) = quote.part() { (part.name) ", " (part.material) " " (self.lengths.say(part.thickness)) } }
+                p { (self.quoted.ask.job.quantity) " × " @if let Some(part) = quote.part() { (part.name) ", " (part.material) " " (self.lengths.say(part.thickness)) } }
                 table {
                     thead { tr { th scope="col" { "Odds" } th scope="col" { "Done by" } } }
                     tbody {
@@ -111,7 +111,7 @@ impl Shown<'_> {
                     p { "Nobody: no other order ends later." }
                 } @else {
                     p { (counted(count(price.later), "order ends", "orders end")) " later, " (price.newly_late) " of them newly late. All together they are " (price.others_late.max(Seconds::ZERO)) " later than without this job." }
-                    div.scroll tabindex="0" role="group" aria-label="Orders that wait; scrolls sideways" {
+                    div.scroll tabindex="0" role="region" aria-label="Orders that wait; scrolls sideways" {
                         table {
                             thead { tr { th scope="col" { "Order" } th scope="col" { "Due" } th scope="col" { "Ended" } th scope="col" { "Ends now" } th scope="col" { "Shift" } th scope="col" { "Late" } } }
                             tbody {
@@ -143,7 +143,7 @@ impl Shown<'_> {
             section aria-labelledby="brakes" {
                 h2 #brakes { "Brakes" }
                 @if !answer.able.is_empty() {
-                    div.scroll tabindex="0" role="group" aria-label="Brakes that can bend it; scrolls sideways" {
+                    div.scroll tabindex="0" role="region" aria-label="Brakes that can bend it; scrolls sideways" {
                         table {
                             caption { "Can bend it" }
                             thead { tr { th scope="col" { "Brake" } th scope="col" { "Seconds a piece" } th scope="col" { "People" } th scope="col" { "Set up on an empty bed" } th scope="col" { "Program" } } }
