@@ -29,6 +29,9 @@ BOTH = ("light", "dark")
 # last does so again when the floor has changed; no two report from one brake.
 WAYS = [
     ("manager", walks.manager, "", "desktop", "light", "keyboard"),
+    ("manager", walks.pins, "", "desktop", "dark", "keyboard"),
+    ("manager", walks.pins, "", "desktop", "light", "mouse"),
+    ("manager", walks.pins, "", "tablet", "light", "touch"),
     ("lead", walks.lead, "B1", "phone", "light", "touch"),
     ("lead", walks.lead, "B2", "tablet", "dark", "touch"),
     ("lead", walks.lead, "B3", "desktop", "dark", "keyboard"),

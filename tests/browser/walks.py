@@ -75,6 +75,74 @@ def manager(case):
     sign_out(case)
 
 
+def pins(case):
+    """Ties an order to a brake and a place, sees what it would change, does it, and takes it back."""
+    page, hand, daemon = case.page, case.hand, case.daemon
+    sign_in(case, "manager")
+    offered = page.locator(".chart a[data-order]")
+    order = offered.last.get_attribute("data-order")
+    # Another brake that can bend it, and no matter what it would cost there.
+    plan = daemon.must("GET", "/plans/published")[1]
+    now = next(line["brake"] for line in plan["brakes"] if any(run["order"] == order for run in line["runs"]))
+    to = now
+    if case.by == "keyboard":
+        # A run of the chart has the focus; the link below the chart opens the form.
+        hand.tab_to(offered.last)
+        hand.press(page.locator("#pin-this a"))
+        expect(page).to_have_url(re.compile(f"pin={order}.*#pin$"))
+    elif case.by == "mouse":
+        to, place = drag(case, offered.last, now)
+        expect(page).to_have_url(re.compile(f"pin={order}&to={to}&place={place}#pin$"))
+        expect(page.get_by_label("Brake", exact=True).last).to_have_value(to)
+    else:
+        hand.fill(page.get_by_label("Order to pin"), order)
+        hand.press(page.get_by_role("button", name="Choose brake and place"))
+        expect(page).to_have_url(re.compile(f"pin={order}#pin$"))
+    form = page.locator("form.pin")
+    expect(page.locator("#pin")).to_contain_text(f"Tie order {order} to a brake")
+    case.look()
+    do = form.get_by_role("button", name="Pin it there")
+    expect(do).to_be_disabled()
+    if case.by != "mouse":
+        hand.choose(form.get_by_label("Brake"), to)
+        hand.fill(form.get_by_label("Place"), "1")
+    hand.press(form.get_by_role("button", name="See what it would change"))
+    expect(form.locator(".told")).to_contain_text(f"{order} would", timeout=60_000)
+    expect(form.locator(".told")).to_contain_text("Late orders:")
+    case.look()
+    assert "pin" not in daemon.must("GET", f"/orders/{order}")[1], "asking has pinned it"
+    hand.press(do)
+    expect(page.locator("#pin")).to_contain_text(f"It is pinned to {to}, place 1.")
+    assert daemon.must("GET", f"/orders/{order}")[1]["pin"] == {"brake": to, "place": 1}
+    expect(page.locator("section[aria-labelledby=tied]")).to_contain_text(f"{order}: {to}, place 1")
+    case.look()
+    case.watch.questions.append("Take the pin away?")
+    hand.press(page.get_by_role("button", name="Take the pin away"))
+    expect(page.locator("#pin")).to_contain_text("It is not pinned.")
+    assert "pin" not in daemon.must("GET", f"/orders/{order}")[1]
+    hand.press(page.locator("#pin").get_by_role("link", name="Close"))
+    expect(page.locator("#pin")).to_have_count(0)
+    sign_out(case)
+
+
+def drag(case, run, now):
+    """Drags a run of the chart to the row of another brake, far enough to the left to be first there."""
+    page = case.page
+    run.locator("rect.run").first.scroll_into_view_if_needed()
+    bar = run.locator("rect.run").first.bounding_box()
+    row = page.locator(f".chart g[data-brake]:not([data-brake={now}])").first
+    to = row.get_attribute("data-brake")
+    box = row.locator("rect.row").bounding_box()
+    x, y = bar["x"] + min(bar["width"] / 2, 10), bar["y"] + bar["height"] / 2
+    page.mouse.move(x, y)
+    page.mouse.down()
+    page.mouse.move(x - 20, y - 10, steps=4)
+    page.mouse.move(x - 20, box["y"] + box["height"] / 2, steps=8)
+    expect(row.locator("rect.row.target")).to_have_count(1)
+    page.mouse.up()
+    return to, 1
+
+
 def heading(case, text):
     expect(case.page.locator("section.now h2")).to_contain_text(text)
 
@@ -246,7 +314,7 @@ def estimator(case):
     expect(page).to_have_url(case.address + "/quote")
     for label, text in (("Bends", "2"), ("Blank along the bends", "300"), ("Blank across the bends", "150"),
                         ("Thickness", "2"), ("Material", "DC01"), ("Pieces", "25")):
-        hand.fill(page.get_by_label(label), text)
+        hand.fill(page.get_by_role("textbox", name=re.compile(f"^{label}")), text)
     hand.press(page.get_by_role("button", name="Ask", exact=True))
     answered(case)
 

@@ -60,7 +60,7 @@ FOCUSED = """() => {
   const style = getComputedStyle(one);
   let shown = style.outlineStyle !== "none" && parseFloat(style.outlineWidth) >= 2;
   // Within the parts of a date the browser itself shows where one is.
-  if (one.type === "date") shown = true;
+  if (["date", "datetime-local"].includes(one.type)) shown = true;
   if (!shown && one.closest("svg")) {
     shown = [...one.querySelectorAll("rect.run, rect.change")].some((bar) => parseFloat(getComputedStyle(bar).strokeWidth) >= 3)
       || [...one.querySelectorAll("text")].some((text) => getComputedStyle(text).textDecorationLine.includes("underline"));
