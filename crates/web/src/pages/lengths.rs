@@ -65,6 +65,25 @@ impl Lengths {
         }
     }
 
+    /// The text before a length, with lengths written anew that share its unit.
+    fn joined(self, head: &str) -> String {
+        let found = JOINTS
+            .iter()
+            .find_map(|joint| Some((head.strip_suffix(joint)?, joint)));
+        let Some((before, joint)) = found else {
+            return head.to_owned();
+        };
+        let (rest, number) = number_at_the_end(before);
+        match number.parse() {
+            Ok(mm) => format!(
+                "{}{}{joint}",
+                self.joined(rest),
+                thousandths(Length::from_mm(mm))
+            ),
+            Err(_) => head.to_owned(),
+        }
+    }
+
     /// A text that came with the plan, its millimetres written anew.
     pub(crate) fn text(self, text: &str) -> String {
         if self == Lengths::Millimetres {
@@ -77,11 +96,10 @@ impl Lengths {
                 .chars()
                 .next()
                 .is_none_or(|next| !next.is_alphanumeric());
-            let head = before.trim_end_matches(|one: char| one.is_ascii_digit() || one == '.');
-            let number = before.strip_prefix(head).unwrap_or_default();
+            let (head, number) = number_at_the_end(before);
             match number.parse::<f64>() {
                 Ok(mm) if whole && mm < 1e6 => {
-                    out.push_str(head);
+                    out.push_str(&self.joined(head));
                     out.push_str(&self.say(Length::from_mm(mm)));
                 }
                 _ => {
@@ -94,6 +112,15 @@ impl Lengths {
         out + rest
     }
 }
+
+/// A text apart from the plain number it ends with.
+fn number_at_the_end(text: &str) -> (&str, &str) {
+    let head = text.trim_end_matches(|one: char| one.is_ascii_digit() || one == '.');
+    (head, text.strip_prefix(head).unwrap_or_default())
+}
+
+/// What stands between two lengths that share their unit: `0.5 to 12 mm`, `800 × 650 mm`.
+const JOINTS: [&str; 2] = [" to ", " × "];
 
 /// Inches to a thousandth, rounded half up. An inch is 25.4 mm exactly (international yard and pound
 /// agreement, 1959) `[memory]`.
@@ -132,6 +159,11 @@ mod tests {
             text("slide 3 from 25.4 mm to 50.8 mm, 4 min"),
             "slide 3 from 1.000 in to 2.000 in, 4 min"
         );
+        assert_eq!(
+            text("make up 25.4 to 50.8 mm of 25.4 × 50.8 mm"),
+            "make up 1.000 to 2.000 in of 1.000 × 2.000 in"
+        );
+        assert_eq!(text("go to 25.4 mm"), "go to 1.000 in");
         assert_eq!(text("12 mmHg, no mm, V12 mm"), "12 mmHg, no mm, V0.472 in");
         assert_eq!(text("ü1 mm²"), "ü1 mm²");
         assert_eq!(Lengths::Millimetres.text("1 mm"), "1 mm");

@@ -102,7 +102,7 @@ async fn load_is_shown_for_two_weeks_and_what_is_not_planned_says_so() {
     // The brake's column and fourteen days.
     assert_eq!(table.matches("scope=\"col\"").count(), 15, "{load}");
     assert!(
-        table.contains("Mon 7 Jun") && table.contains("Sun 20 Jun"),
+        table.contains("Tue 8 Jun") && table.contains("Mon 21 Jun"),
         "{load}"
     );
     assert!(

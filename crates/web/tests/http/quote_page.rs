@@ -62,8 +62,7 @@ async fn a_description_says_what_was_assumed_and_takes_inches() {
     let page = shop.get(described).await.body;
     assert!(page.contains("Assumed, as there is no drawing"), "{page}");
     assert!(page.contains("S235 1 mm"), "{page}");
-    let inches =
-        "/quote?bends=4&length=15.748&width=7.874&thickness=0.0393701&material=S235&quantity=30";
+    let inches = "/quote?bends=4&length=15.7480315&width=7.8740157&thickness=0.0393701&material=S235&quantity=30";
     let call = Call::new("GET", inches).with("cookie", "brakewright-lengths=inch");
     let page = shop.send(call).await.body;
     assert!(page.contains("S235 0.039 in"), "{page}");

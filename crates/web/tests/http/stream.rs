@@ -123,7 +123,9 @@ async fn a_search_that_begins_or_ends_is_told_without_a_number() {
     shop.office.stand(workshop::Standing::Planning);
     let told = listener.next().await.unwrap();
     assert_eq!(told, "event: standing\ndata: planning");
-    shop.send(withdraw("T-6")).await.is(200, "");
+    let body = json!({"orders": ["T-6"], "why": "test"});
+    let call = Call::post("/api/v1/withdrawals", &body);
+    shop.send(call).await.is(200, "");
     let told = listener.next().await.unwrap();
     assert_eq!(id(&told), shop.office.state().number);
     assert!(told.contains("event: orders-withdrawn"), "{told}");
