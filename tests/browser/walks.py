@@ -93,7 +93,7 @@ def pins(case):
     elif case.by == "mouse":
         to, place = drag(case, offered.last, now)
         expect(page).to_have_url(re.compile(f"pin={order}&to={to}&place={place}#pin$"))
-        expect(page.get_by_label("Brake", exact=True).last).to_have_value(to)
+        expect(page.locator("form.pin").get_by_label("Brake")).to_have_value(to)
     else:
         hand.fill(page.get_by_label("Order to pin"), order)
         hand.press(page.get_by_role("button", name="Choose brake and place"))
@@ -314,7 +314,7 @@ def estimator(case):
     expect(page).to_have_url(case.address + "/quote")
     for label, text in (("Bends", "2"), ("Blank along the bends", "300"), ("Blank across the bends", "150"),
                         ("Thickness", "2"), ("Material", "DC01"), ("Pieces", "25")):
-        hand.fill(page.get_by_role("textbox", name=re.compile(f"^{label}")), text)
+        hand.fill(page.get_by_label(re.compile(f"^{label}")), text)
     hand.press(page.get_by_role("button", name="Ask", exact=True))
     answered(case)
 
