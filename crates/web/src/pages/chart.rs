@@ -217,8 +217,8 @@ impl Chart<'_> {
         html! {
             @if whole.is_some() {
                 a.faint[!self.sought.takes_run(self.kept, line, run)] href=(super::run_page(&line.brake, &run.name))
-                    aria-label=(self.words(line, index, run)) data-order=[loose.then_some(&run.order)]
-                    data-place=[place.filter(|_| self.pins)] {
+                    data-order=[loose.then_some(&run.order)] data-place=[place.filter(|_| self.pins)] {
+                    // The link's name; what is drawn in the bar is cut to its width.
                     title { (self.words(line, index, run)) }
                     @if change.work > Seconds::ZERO { (self.change(scale, run, bar)) }
                     (self.bending(scale, line, index, run, bar))

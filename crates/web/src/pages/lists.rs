@@ -47,7 +47,7 @@ pub(crate) fn late(kept: &KeptPlan, clock: Clock, sought: &Sought, lengths: Leng
             @if late.is_empty() {
                 p { "Every order that has a place ends in time." }
             } @else {
-                div.scroll tabindex="0" role="group" aria-label="Late orders, the table" {
+                div.scroll tabindex="0" role="region" aria-label="Late orders, the table" {
                     table {
                         thead { tr { th scope="col" { "Order" } th scope="col" { "Late by" } th scope="col" { "Due" } th scope="col" { "Ends" } th scope="col" { "Brake" } th scope="col" { "Part" } th scope="col" { "Why here and then" } } }
                         tbody {
@@ -128,7 +128,7 @@ pub(crate) fn runs(
             @if runs.is_empty() {
                 p { @if sought.narrows() { "No run of this plan is like that. " a href="/" { "Show everything" } } @else { "Nothing runs on that day." } }
             } @else {
-                div.scroll tabindex="0" role="group" aria-label="Runs, the table" {
+                div.scroll tabindex="0" role="region" aria-label="Runs, the table" {
                     table {
                         thead { tr { @for column in ["Brake", "Start", "End", "Order", "Part", "Pieces", "Due", "Late", "Changeover", "Off / stays / on"] { th scope="col" { (column) } } } }
                         tbody { @for (line, run) in runs.iter().take(RUNS_MOST) { (run_row((kept, state, sought, pins), (clock, day), line, run)) } }
@@ -226,7 +226,7 @@ pub(crate) fn totals(plan: &Plan) -> Markup {
     html! {
         section aria-labelledby="totals" {
             h2 #totals { "Totals beside two plain ways of planning" }
-            div.scroll tabindex="0" role="group" aria-label="Totals, the table" {
+            div.scroll tabindex="0" role="region" aria-label="Totals, the table" {
                 table {
                     thead { tr { td {} th scope="col" { "This plan" } th scope="col" { "By due date" } th scope="col" { "Grouped by die" } } }
                     tbody {

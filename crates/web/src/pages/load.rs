@@ -95,7 +95,7 @@ pub(crate) fn load(kept: &KeptPlan, clock: Clock, now: Moment) -> Markup {
             @if rows.is_empty() {
                 p { "The plan has no brakes." }
             } @else {
-                div.scroll tabindex="0" role="group" aria-label="Load drawn day by day; scrolls sideways" {
+                div.scroll tabindex="0" role="region" aria-label="Load drawn day by day; scrolls sideways" {
                     (drawing(&days, &rows))
                 }
                 (key())
@@ -198,7 +198,7 @@ fn key() -> Markup {
 
 fn table(days: &[Day], rows: &[(&BrakePlan, Vec<Hours>)]) -> Markup {
     html! {
-        div.scroll tabindex="0" role="group" aria-label="Load as a table; scrolls sideways" {
+        div.scroll tabindex="0" role="region" aria-label="Load as a table; scrolls sideways" {
             table.load {
                 caption { "Planned hours of staffed hours" }
                 thead { tr {

@@ -189,7 +189,7 @@ pub(crate) fn breaks(breaks: &Breaks, asked: u32) -> Markup {
             }
         }
         }
-        div.scroll tabindex="0" role="group" aria-label="Price breaks as a table; scrolls sideways" {
+        div.scroll tabindex="0" role="region" aria-label="Price breaks as a table; scrolls sideways" {
             table {
                 thead { tr { th scope="col" { "Pieces" } th scope="col" { "Minutes each" } th scope="col" { "Changeover" } th scope="col" { "Run" } } }
                 tbody {

@@ -41,7 +41,7 @@ impl Shown<'_> {
         html! {
             section aria-labelledby="when" {
                 h2 #when { "When" }
-                p.big { (self.quoted.ask.job.quantity) " × " @if let Some(part) = quote.part() { (part.name) ", " (part.material) " " (self.lengths.say(part.thickness)) } }
+                p { (self.quoted.ask.job.quantity) " × " @if let Some(part) = quote.part() { (part.name) ", " (part.material) " " (self.lengths.say(part.thickness)) } }
                 table {
                     thead { tr { th scope="col" { "Odds" } th scope="col" { "Done by" } } }
                     tbody {
@@ -113,7 +113,7 @@ impl Shown<'_> {
                     p { (counted(count(price.later), "order ends", "orders end")) " later, " (price.newly_late) " of them newly late. "
                         @if price.others_late > Seconds::ZERO { "All together the others are " (price.others_late) " more late than without this job." }
                         @else { "All together the others are no more late than without this job." } }
-                    div.scroll tabindex="0" role="group" aria-label="Orders that wait; scrolls sideways" {
+                    div.scroll tabindex="0" role="region" aria-label="Orders that wait; scrolls sideways" {
                         table.times {
                             thead { tr { th scope="col" { "Order" } th scope="col" { "Due" } th scope="col" { "Ended" } th scope="col" { "Ends now" } th scope="col" { "Shift" } th scope="col" { "Late" } } }
                             tbody {
@@ -145,7 +145,7 @@ impl Shown<'_> {
             section aria-labelledby="brakes" {
                 h2 #brakes { "Brakes" }
                 @if !answer.able.is_empty() {
-                    div.scroll tabindex="0" role="group" aria-label="Brakes that can bend it; scrolls sideways" {
+                    div.scroll tabindex="0" role="region" aria-label="Brakes that can bend it; scrolls sideways" {
                         table {
                             caption { "Can bend it" }
                             thead { tr { th scope="col" { "Brake" } th scope="col" { "Seconds a piece" } th scope="col" { "People" } th scope="col" { "Set up on an empty bed" } th scope="col" { "Program" } } }
