@@ -346,6 +346,10 @@ pub(crate) struct QuoteArgs {
     #[arg(long, value_name = "PLAYS", default_value_t = 4_000,
           value_parser = clap::value_parser!(u32).range(100..=1_000_000))]
     pub(crate) samples: u32,
+    /// Also write the quote as a table, to a file that is not there yet: a workbook when it ends in
+    /// .xlsx, else one row of CSV.
+    #[arg(long, value_name = "FILE")]
+    pub(crate) table: Option<PathBuf>,
     #[command(flatten)]
     pub(crate) budget: BudgetArgs,
     /// Print JSON instead of text.

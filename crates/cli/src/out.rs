@@ -209,6 +209,34 @@ pub(crate) fn write_picture(path: &Path, bytes: &[u8]) -> Result<String, Trouble
     write_file(path, bytes)
 }
 
+/// Whether a table may be written: nothing of that name is there.
+pub(crate) fn table_may_be_written(path: &Path) -> Result<(), Trouble> {
+    file_may_be_written(path, |_| false, "table of ours that may go")
+}
+
+/// Writes tables: all of them as the sheets of a workbook when the file ends in `.xlsx`, else the first
+/// as CSV. Answers with a line that says what was written.
+pub(crate) fn write_tables(
+    path: &Path,
+    tables: &[exchange::table::Table],
+    made: Moment,
+) -> Result<String, Trouble> {
+    table_may_be_written(path)?;
+    let workbook = path
+        .extension()
+        .is_some_and(|ending| ending.eq_ignore_ascii_case("xlsx"));
+    let bytes = if workbook {
+        exchange::table::as_workbook(tables, made).map_err(|error| Trouble::Unwritable {
+            path: path.to_owned(),
+            cause: error.to_string(),
+        })?
+    } else {
+        let first = tables.first().map(exchange::table::as_csv);
+        first.unwrap_or_default().into_bytes()
+    };
+    write_file(path, &bytes)
+}
+
 /// Writes a changeover sheet as PDF. Answers with a line that says what was written.
 pub(crate) fn write_sheet(path: &Path, bytes: &[u8]) -> Result<String, Trouble> {
     sheet_may_be_written(path)?;

@@ -3,8 +3,9 @@
 use super::part::{Described, drawn};
 use super::{load, planned, read_plan, usual_from};
 use crate::args::QuoteArgs;
+use crate::out;
 use crate::printer::quote::Page;
-use crate::printer::{Printer, quote};
+use crate::printer::{Printer, quote, quote_tables};
 use crate::trouble::{Ended, Trouble};
 use model::Shop;
 use units::{Length, LengthUnit, MaterialId, Moment, PartId, parse_length};
@@ -12,6 +13,9 @@ use workshop::{Job, QuoteAsk, QuoteError, QuoteSheet, Rough, Wanted, quote_json}
 
 /// Ends with 1 when the job has no place.
 pub(super) fn run(args: &QuoteArgs, printer: &mut Printer) -> Result<Ended, Trouble> {
+    if let Some(path) = &args.table {
+        out::table_may_be_written(path)?;
+    }
     let loaded = load(&args.folder, printer)?;
     let shop = &loaded.shop;
     let wanted = wanted(args, shop)?;
@@ -48,6 +52,10 @@ pub(super) fn run(args: &QuoteArgs, printer: &mut Printer) -> Result<Ended, Trou
         stands: args.after.is_some(),
         invented: loaded.invented,
     };
+    if let Some(path) = &args.table {
+        let tables = quote_tables::all(&quote_json(&sheet));
+        printer.message(&out::write_tables(path, &tables, from)?);
+    }
     if args.json {
         printer.json(&quote_json(&sheet))?;
     } else {

@@ -14,6 +14,7 @@ pub(crate) mod part_sheet;
 pub(crate) mod plan_tables;
 pub(crate) mod progress;
 pub(crate) mod quote;
+pub(crate) mod quote_tables;
 pub(crate) mod run_list;
 pub(crate) mod sheet;
 pub(crate) mod svg_text;

@@ -226,6 +226,11 @@ impl Bench<'_> {
             let run = query_word(&run.name);
             move |size: &str| format!("{}&run={run}", one(size))
         });
+        let calendar = format!(
+            "/api/v1/plans/{}/calendar?brake={}",
+            kept.number,
+            query_word(self.brake.id.as_str())
+        );
         html! {
             @if self.frame.reader.reports {
                 section aria-labelledby="paper" {
@@ -236,6 +241,7 @@ impl Bench<'_> {
                         p { "The changeover sheet shown above alone: "
                             a href=(sheet("a4")) { "sheet, A4" } ", " a href=(sheet("letter")) { "sheet, letter" } " (PDF)." }
                     }
+                    p { "For a calendar program: " a href=(calendar) { "the runs of " (self.brake.id) } " (iCalendar)." }
                 }
             }
         }

@@ -1,6 +1,7 @@
 //! The routes, by what they are about.
 
 pub(crate) mod brakes;
+pub(crate) mod calendar;
 pub(crate) mod calibration;
 pub(crate) mod events;
 pub(crate) mod health;
@@ -59,6 +60,7 @@ fn orders_and_plans(table: Table) -> Table {
         .add(READ, routes!(plans::differences))
         .add(READ, routes!(plans::standing))
         .add(Rule::of(FLOOR), routes!(paper::paper))
+        .add(READ, routes!(calendar::calendar))
         .add(READ, routes!(shop_data::get))
         .add(READ, routes!(shop_data::file))
         .add(Rule::of(DECIDERS).with_files(), routes!(shop_data::check))

@@ -50,10 +50,10 @@ pub(crate) struct Wanted {
 /// Names a plan.
 #[derive(Debug, Deserialize)]
 pub(crate) struct PlanPath {
-    plan: String,
+    pub(super) plan: String,
 }
 
-async fn found(site: &Site, which: &str) -> Result<Arc<KeptPlan>, Problem> {
+pub(super) async fn found(site: &Site, which: &str) -> Result<Arc<KeptPlan>, Problem> {
     let office = &site.office;
     let kept = match which {
         "published" => office.published().await?,

@@ -5,6 +5,7 @@
 
 mod access;
 mod board;
+mod calendar;
 mod packed;
 mod pages;
 mod people;

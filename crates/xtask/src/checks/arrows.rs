@@ -65,6 +65,7 @@ const ARROWS: &[(&str, &[&str])] = &[
             "workshop",
             "daybook",
             "documents",
+            "exchange",
             "paper",
             "model",
             "units",
