@@ -1,11 +1,12 @@
-//! The inbox: a folder in which other programs drop CSV files of work orders.
+//! The inbox: a folder in which other programs drop work orders, as CSV or as workbooks.
 //!
 //! A file is taken whole or refused whole. It is taken by its content: when the daemon dies between
 //! taking a file and moving it away, the same content is not taken a second time.
 
 use crate::config::Inbox as Settings;
 use crate::host::Stop;
-use documents::ColumnNames;
+use documents::{ColumnNames, OrderRow, order_rows};
+use exchange::table::{as_table, is_packed};
 use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
@@ -22,6 +23,9 @@ const LOOK_EVERY: Duration = Duration::from_secs(1);
 
 /// Read no more of a file than this and one byte: the reader refuses larger ones by their size.
 const FILE_BYTES_MOST: u64 = 64 * 1024 * 1024;
+
+/// How names of tables end; others are left alone.
+const TABLES: [&str; 2] = ["csv", "xlsx"];
 
 /// The name events carry that come from here.
 const INBOX: &str = "inbox";
@@ -96,7 +100,7 @@ impl Inbox {
         let read = path.to_owned();
         let bytes = spawn_blocking(move || read_capped(&read)).await??;
         let name = path.file_name().unwrap_or_default().to_string_lossy();
-        let (kind, report) = match self.fate(&name, &bytes).await {
+        let (kind, report) = match self.fate(&name, bytes).await {
             Fate::Taken(report) => ("taken", report),
             Fate::Refused(report) => ("refused", report),
             Fate::Later(why) => {
@@ -110,13 +114,15 @@ impl Inbox {
         Ok(())
     }
 
-    async fn fate(&self, name: &str, bytes: &[u8]) -> Fate {
-        let rows = match documents::order_rows(name, bytes, &self.names) {
-            Ok(rows) => rows,
-            Err(findings) => return Fate::Refused(report(&findings)),
+    async fn fate(&self, name: &str, bytes: Vec<u8>) -> Fate {
+        let request: [u8; 32] = Sha256::digest(&bytes).into();
+        let (file, names) = (name.to_owned(), self.names.clone());
+        let rows = match spawn_blocking(move || rows_of(&file, &bytes, &names)).await {
+            Ok(Ok(rows)) => rows,
+            Ok(Err(findings)) => return Fate::Refused(report(&findings)),
+            Err(error) => return Fate::Later(error.to_string()),
         };
         let count = rows.len();
-        let request: [u8; 32] = Sha256::digest(bytes).into();
         let mut key = format!("inbox {name} ");
         for byte in &request {
             let _ = write!(key, "{byte:02x}");
@@ -140,6 +146,15 @@ impl Inbox {
     }
 }
 
+/// The rows of a table; of a workbook, those of its first sheet.
+fn rows_of(file: &str, bytes: &[u8], names: &ColumnNames) -> Result<Vec<OrderRow>, Vec<Finding>> {
+    if !is_packed(bytes) {
+        return order_rows(file, bytes, names);
+    }
+    let text = as_table(file, bytes, None)?;
+    order_rows(file, text.as_bytes(), names)
+}
+
 fn refused(refusal: &Refusal) -> String {
     let mut text = format!("refused: {refusal}\n");
     text.push_str(&report(refusal.findings()));
@@ -158,7 +173,7 @@ fn report(findings: &[Finding]) -> String {
     text
 }
 
-/// The CSV files in the folder itself.
+/// The tables in the folder itself.
 fn list(folder: &Path) -> io::Result<BTreeMap<PathBuf, Seen>> {
     let mut files = BTreeMap::new();
     for entry in fs::read_dir(folder)? {
@@ -166,7 +181,7 @@ fn list(folder: &Path) -> io::Result<BTreeMap<PathBuf, Seen>> {
         let path = entry.path();
         let table = path
             .extension()
-            .is_some_and(|extension| extension.eq_ignore_ascii_case("csv"));
+            .is_some_and(|extension| TABLES.iter().any(|one| extension.eq_ignore_ascii_case(one)));
         // A file may be gone again by now.
         let Ok(about) = entry.metadata() else {
             continue;

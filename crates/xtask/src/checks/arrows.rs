@@ -73,7 +73,15 @@ const ARROWS: &[(&str, &[&str])] = &[
     ),
     (
         "daemon",
-        &["workshop", "store", "web", "documents", "model", "units"],
+        &[
+            "workshop",
+            "store",
+            "web",
+            "documents",
+            "exchange",
+            "model",
+            "units",
+        ],
     ),
     (
         "cli",
