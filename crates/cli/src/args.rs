@@ -202,6 +202,7 @@ pub(crate) struct BudgetArgs {
 
 /// `plan`.
 #[derive(Debug, ClapArgs)]
+#[command(group(clap::ArgGroup::new("dated").multiple(true).args(["paper", "ical", "tables"])))]
 pub(crate) struct PlanArgs {
     /// The shop folder: the one that holds shop.toml.
     pub(crate) folder: PathBuf,
@@ -233,9 +234,9 @@ pub(crate) struct PlanArgs {
     /// orders.csv.
     #[arg(long, requires = "out")]
     pub(crate) tables: bool,
-    /// In PDF sheets, calendars and workbooks: the moment the plan was made, instead of now; with it, the same call
-    /// writes the same bytes.
-    #[arg(long, value_name = "MOMENT", requires = "out")]
+    /// In PDF sheets, calendars and workbooks: the moment the plan was made, instead of now; with it,
+    /// the same call writes the same bytes.
+    #[arg(long, value_name = "MOMENT", requires = "dated")]
     pub(crate) made: Option<String>,
 }
 
