@@ -80,27 +80,7 @@ fn a_file_is_taken_whole_or_refused_whole() {
         "nothing of it was taken"
     );
 
-    // A workbook is read as the same table.
-    let cells = |row: [&str; 4]| row.map(Cell::from).to_vec();
-    let sheet = Table {
-        name: "orders".to_owned(),
-        header: ["WO No", "Item", "Qty open", "due"]
-            .map(str::to_owned)
-            .to_vec(),
-        rows: vec![cells(["IN-5", "A-1", "7", "2027-06-08T12:00"])],
-    };
-    let book = as_workbook(&[sheet], Moment(1_803_358_800)).unwrap();
-    let beside = inbox.with_extension("part");
-    fs::write(&beside, book).unwrap();
-    fs::rename(&beside, inbox.join("wednesday.xlsx")).unwrap();
-    wait_until("the workbook is taken", || {
-        taken.join("wednesday.xlsx").exists()
-    });
-    assert_eq!(server.get("/api/v1/orders/IN-5").json()["quantity"], 7);
-    drop_in(&inbox, "thursday.xlsx", "PK\u{3}\u{4} and nothing else");
-    wait_until("what is no workbook is refused", || {
-        refused.join("thursday.xlsx").exists()
-    });
+    workbooks(&server, &inbox);
 
     // The same file again: taken once, and put away under another name.
     let events = || server.get("/api/v1/events?limit=1").body;
@@ -117,4 +97,28 @@ fn a_file_is_taken_whole_or_refused_whole() {
     );
     assert_eq!(names_in(&inbox), ["refused", "taken"]);
     assert_eq!(server.stop(), Some(0));
+}
+
+/// A workbook is read as the same table; what only says it is one is refused.
+fn workbooks(server: &Server, inbox: &Path) {
+    let cells = |row: [&str; 4]| row.map(Cell::from).to_vec();
+    let sheet = Table {
+        name: "orders".to_owned(),
+        header: ["WO No", "Item", "Qty open", "due"]
+            .map(str::to_owned)
+            .to_vec(),
+        rows: vec![cells(["IN-5", "A-1", "7", "2027-06-08T12:00"])],
+    };
+    let book = as_workbook(&[sheet], Moment(1_803_358_800)).unwrap();
+    let beside = inbox.with_extension("part");
+    fs::write(&beside, book).unwrap();
+    fs::rename(&beside, inbox.join("wednesday.xlsx")).unwrap();
+    wait_until("the workbook is taken", || {
+        inbox.join("taken/wednesday.xlsx").exists()
+    });
+    assert_eq!(server.get("/api/v1/orders/IN-5").json()["quantity"], 7);
+    drop_in(inbox, "thursday.xlsx", "PK\u{3}\u{4} and nothing else");
+    wait_until("what is no workbook is refused", || {
+        inbox.join("refused/thursday.xlsx").exists()
+    });
 }

@@ -54,7 +54,7 @@ pub(crate) async fn calendar(
                 let known = known.ok_or_else(|| Problem::missing("There is no such person."))?;
                 Ok(of_person(shop, plan, &known.id, issue))
             }
-            _ => Err(Problem::malformed("Say either `brake` or `person`.")),
+            _ => Err(Problem::invalid("Say either `brake` or `person`.")),
         }
     });
     let text = written.await.map_err(|error| Problem::fault(&error))??;

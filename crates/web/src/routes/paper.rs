@@ -77,7 +77,7 @@ pub(crate) async fn paper(
     Asked(wanted): Asked<Wanted>,
 ) -> Result<Response, Problem> {
     if wanted.run.is_some() && wanted.brake.is_none() {
-        return Err(Problem::malformed("A run takes its brake as well."));
+        return Err(Problem::invalid("A run takes its brake as well."));
     }
     let brake = wanted.brake.map(|brake| BrakeId::new(&brake.0));
     let brake = brake.transpose();

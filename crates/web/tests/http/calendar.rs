@@ -39,6 +39,6 @@ async fn what_is_not_there_has_no_calendar() {
     shop.publish().await;
     shop.send(of("brake=none")).await.is(404, "");
     shop.send(of("person=nobody")).await.is(404, "");
-    shop.send(of("brake=B1&person=op-1")).await.is(400, "");
-    shop.send(Call::new("GET", published)).await.is(400, "");
+    shop.send(of("brake=B1&person=op-1")).await.is(422, "");
+    shop.send(Call::new("GET", published)).await.is(422, "");
 }

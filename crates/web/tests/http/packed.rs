@@ -132,7 +132,7 @@ async fn a_plan_can_be_had_on_paper_by_who_works_with_it() {
     for (query, status, kind) in [
         ("?brake=B9", 404, "missing"),
         ("?brake=B1&run=B1-99", 404, "missing"),
-        ("?run=B1-01", 400, "malformed"),
+        ("?run=B1-01", 422, "invalid"),
         ("?size=a3", 400, "malformed"),
         ("?days=99", 400, "malformed"),
     ] {
