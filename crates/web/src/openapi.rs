@@ -117,7 +117,16 @@ fn finish(operation: &mut Value, row: &Row) {
     let rule = &row.rule;
     operation["operationId"] = json!(name(row));
     let has_body = !operation["requestBody"].is_null();
-    for status in statuses(row, has_body) {
+    // Words of a question may contradict one another.
+    let asked = operation["parameters"].as_array();
+    let words = asked.map_or(0, |all| {
+        all.iter().filter(|one| one["in"] == "query").count()
+    });
+    let mut statuses = statuses(row, has_body);
+    if words > 1 && !statuses.contains(&422) {
+        statuses.push(422);
+    }
+    for status in statuses {
         let name = format!("#/components/responses/Problem{status}");
         operation["responses"][status.to_string()] = json!({"$ref": name});
     }
