@@ -2,7 +2,7 @@
 
 use crate::lines::stop_mm;
 use crate::part::Case;
-use model::{Edge, ZDrive};
+use model::{Edge, Station, ZDrive};
 use tooling::ToolingOption;
 use units::{Degrees, Length};
 
@@ -35,6 +35,16 @@ pub struct GaugeStudy {
     pub z: ZDrive,
 }
 
+/// Z of the two stops from the bed's left end, for a bend of some length made in the middle of a
+/// station's punch: [`STOP_SHARE`] of the length in from its ends.
+#[must_use]
+pub fn stops_along_bed(station: &Station, bend: Length) -> (Length, Length) {
+    let punch: Length = station.punch_sections.iter().map(|one| one.length).sum();
+    let centre = station.left + punch.half();
+    let out = bend.half() - Length::from_mm(bend.mm() * STOP_SHARE);
+    (centre - out, centre + out)
+}
+
 pub(crate) fn gauge_study(case: &Case<'_, '_>, option: &ToolingOption, at: usize) -> GaugeStudy {
     let hit = &option.hits[at];
     let work = &option.works[at];
@@ -62,4 +72,36 @@ fn by_lines(case: &Case<'_, '_>, option: &ToolingOption, at: usize) -> Option<f6
     let radius = |hit: usize| option.works[hit].radius;
     let placed = section.placed(case.job, &option.hits, at, &radius)?;
     stop_mm(case.job, &placed)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use model::StationPiece;
+    use units::{ProfileId, SectionId};
+
+    /// A bend of 400 mm in the middle of 500 mm of punch that begin at 1 000 mm: from 1 050 to 1 450,
+    /// stops 100 mm in from its ends.
+    #[test]
+    fn stops_stand_a_quarter_in_from_the_ends() {
+        let piece = |id: &str, mm: i64| StationPiece {
+            section: SectionId::new(id).expect("an id"),
+            length: Length::from_whole_mm(mm),
+            drawer: String::new(),
+        };
+        let station = Station {
+            punch: ProfileId::new("P").expect("an id"),
+            die: ProfileId::new("D").expect("an id"),
+            v: Length::from_whole_mm(16),
+            left: Length::from_whole_mm(1_000),
+            length: Length::from_whole_mm(800),
+            reversed: false,
+            punch_sections: vec![piece("P-1", 300), piece("P-2", 200)],
+            die_sections: vec![piece("D-1", 800)],
+            closed_height: Length::from_whole_mm(200),
+        };
+        let (one, two) = stops_along_bed(&station, Length::from_whole_mm(400));
+        assert_eq!(one, Length::from_whole_mm(1_150));
+        assert_eq!(two, Length::from_whole_mm(1_350));
+    }
 }

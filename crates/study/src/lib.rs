@@ -43,7 +43,7 @@ pub use angle::AngleStudy;
 pub use flat::{FlatPiece, FlatSection, LegCheck};
 pub use force::{Exceeded, ForceStudy, Overload, SHARE_OF_PEAK};
 pub use formulas::{Formula, Topic, formulas};
-pub use gauge::{GaugeStudy, STOP_SHARE};
+pub use gauge::{GaugeStudy, STOP_SHARE, stops_along_bed};
 pub use hit::{Crowning, DeductionFrom, HitStudy};
 pub use lifting::{LiftStudy, lift};
 pub use load::{Load, Loaded, NEAR, closest_limit, load_at};

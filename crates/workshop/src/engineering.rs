@@ -4,7 +4,7 @@ use model::{Brake, Run, Shop};
 use shape::{Picture, svg};
 use units::PartId;
 
-pub use study::{Ask, PartStudy};
+pub use study::{Ask, PartStudy, stops_along_bed};
 
 /// Engineers a part on every brake of the shop, as deep as is asked. `None` when the shop has no such
 /// part.

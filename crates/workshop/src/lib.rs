@@ -24,7 +24,7 @@ pub use batches::{
 };
 pub use daybook::{Command, Expectation, Refusal, RefusalKind, Source};
 pub use documents::Base;
-pub use engineering::{Ask, PartStudy, RunBend, part_sheet, run_bends};
+pub use engineering::{Ask, PartStudy, RunBend, part_sheet, run_bends, stops_along_bed};
 pub use folder::{Checked, FolderError, check, check_files, read_folder};
 pub use loads::{Load, loads};
 pub use office::{

@@ -3,7 +3,7 @@
 use super::lengths::Lengths;
 use maud::{Markup, PreEscaped, html};
 use model::{BendUse, Direction, Edge, Run, Shop};
-use workshop::RunBend;
+use workshop::{RunBend, stops_along_bed};
 
 /// From this share of a limit on, a person is told.
 const NEAR: f64 = 0.9;
@@ -35,6 +35,9 @@ fn bend(
     let station = run.bed.get(work.station);
     let part = shop.part(&run.part);
     let bend = part.and_then(|part| part.bends.iter().find(|one| one.number == work.bend));
+    let stops = station
+        .zip(bend)
+        .map(|(at, bend)| stops_along_bed(at, bend.length));
     let picture = study.and_then(|one| one.picture.as_deref());
     html! {
         div.bend {
@@ -43,6 +46,9 @@ fn bend(
             p.gauge {
                 span { "X " strong { (lengths.gauge(work.x)) } }
                 " " span { "R " strong { (lengths.gauge(work.r)) } }
+                @if let Some((one, two)) = stops {
+                    " " span { "Z " strong { (lengths.gauge(one)) } " and " strong { (lengths.gauge(two)) } }
+                }
                 " " span.small { (lengths.short()) }
             }
             @if let Some(bend) = bend {
