@@ -7,7 +7,7 @@
 use model::Totals;
 
 /// Pairs below which no difference is told apart from chance. Were there no difference at all, five
-/// pairs would all fall on the saving side once in 32 comparisons (0.5 to the fifth) [computed].
+/// pairs would all fall on the saving side once in 32 comparisons (0.5 to the fifth) \[computed\].
 pub const SEEDS_LEAST: usize = 5;
 
 /// The totals of two plans of one seed.
@@ -149,7 +149,7 @@ pub fn rank(comparisons: &[Comparison]) -> Vec<usize> {
 }
 
 /// How many of so many changes would be said to save if none did anything and a pair fell on either
-/// side alike: changes × 0.5 to the number of pairs [computed].
+/// side alike: changes × 0.5 to the number of pairs \[computed\].
 #[must_use]
 pub fn by_chance(changes: usize, seeds: usize) -> f64 {
     if seeds < SEEDS_LEAST {

@@ -82,8 +82,8 @@ pub(crate) struct OrdersArgs {
     /// The other program's table, CSV or a workbook (.xlsx).
     #[arg(long, value_name = "FILE")]
     pub(crate) from: PathBuf,
-    /// What its columns are called: a file with [columns] and [ignore], or the daemon's settings with
-    /// the same under [inbox].
+    /// What its columns are called: a file with the tables columns and ignore, or the daemon's
+    /// settings with the same under inbox.
     #[arg(long, value_name = "FILE")]
     pub(crate) columns: Option<PathBuf>,
     /// The workbook's sheet of this name, instead of its first.
