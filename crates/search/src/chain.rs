@@ -1,10 +1,11 @@
-//! One chain of simulated annealing.
+//! One chain of simulated annealing, and of breeding where a problem allows it.
 
+use crate::breeding::Breeding;
 use crate::elite::Elite;
 use crate::heat::{Heat, Samples, Shares};
 use crate::moves::{Ground, Index, shake};
-use crate::solve::Part;
-use crate::{Effort, Habit, Mix, Outcome, Problem, Sequences, StopReason, Touched};
+use crate::solve::{Kind, Part};
+use crate::{Effort, Exchange, Habit, Mix, Outcome, Problem, Sequences, Slot, StopReason, Touched};
 use rand::SeedableRng;
 use rand_pcg::Pcg64;
 
@@ -24,6 +25,9 @@ pub(crate) struct Chain<P: Problem> {
     best_standing: Standing,
     heat: Heat,
     samples: Samples,
+    breeding: Breeding,
+    /// Room for exchanges.
+    room: Vec<Slot>,
 }
 
 /// Steps at one temperature.
@@ -50,6 +54,8 @@ impl<P: Problem> Chain<P> {
             best_standing: (0, 0),
             heat: Heat::default(),
             samples: Samples::default(),
+            breeding: Breeding::default(),
+            room: Vec::new(),
         };
         chain.settle(problem);
         chain.best_standing = chain.standing(problem);
@@ -85,8 +91,8 @@ impl<P: Problem> Chain<P> {
     }
 
     /// Goes on from the best answer so far, or from a child of two of the best.
-    pub(crate) fn restart(&mut self, problem: &P, elite: &Elite, crossing: bool) {
-        let child = crossing
+    pub(crate) fn restart(&mut self, problem: &P, elite: &Elite, kind: Kind) {
+        let child = (kind == Kind::FromChild)
             .then(|| elite.child(problem, &mut self.rng))
             .flatten();
         let start = child.as_ref().or(elite.best().map(|best| &best.1));
@@ -97,6 +103,9 @@ impl<P: Problem> Chain<P> {
         self.best.clone_from(&self.current);
         self.settle(problem);
         self.best_standing = self.standing(problem);
+        if kind == Kind::Breeding {
+            self.breeding.begin(problem, &self.current, &mut self.rng);
+        }
     }
 
     /// Whether any of a number of moves changes anything; leaves all as it was.
@@ -121,6 +130,51 @@ impl<P: Problem> Chain<P> {
     }
 
     pub(crate) fn advance(&mut self, problem: &P, part: &Part) {
+        if part.kind == Kind::Breeding {
+            for _ in 0..part.steps {
+                self.breed(problem);
+            }
+        } else {
+            self.anneal(problem, part);
+        }
+    }
+
+    /// Looks at one row of exchanges; a child that none makes better is followed by the next.
+    fn breed(&mut self, problem: &P) {
+        let Some(row) = self.breeding.next_row() else {
+            let standing = self.standing(problem);
+            let grown = &self.current;
+            let child = self
+                .breeding
+                .next_child(problem, standing, grown, &mut self.rng);
+            self.current = child;
+            self.candidate.clone_from(&self.current);
+            self.cost = problem.cost(&mut self.scratch, &self.current, i64::MAX);
+            self.breeding.begin(problem, &self.current, &mut self.rng);
+            return;
+        };
+        if let Some(exchange) = problem.scan(&mut self.scratch, &self.current, row) {
+            self.exchange(problem, &exchange);
+        }
+    }
+
+    fn exchange(&mut self, problem: &P, exchange: &Exchange) {
+        let touched = exchange.apply(&mut self.candidate, &mut self.room);
+        let limit = self.cost - 1;
+        let cost = problem.trial(&mut self.scratch, &self.candidate, &touched, limit);
+        debug_assert!(cost <= limit, "an exchange was said to be better");
+        if cost > limit {
+            self.take_back(&touched);
+            return;
+        }
+        problem.keep(&mut self.scratch, &self.candidate, &touched);
+        copy_touched(&touched, &self.candidate, &mut self.current);
+        self.cost = cost;
+        self.breeding.improved();
+        self.keep_best(problem);
+    }
+
+    fn anneal(&mut self, problem: &P, part: &Part) {
         let looks = Samples::of_cycle(part.cycle);
         let cooling = part.cycle - looks;
         let mut temperature = self
@@ -177,6 +231,10 @@ impl<P: Problem> Chain<P> {
         self.renew(&touched);
         self.cost = cost;
         problem.pains(&self.scratch, &mut self.pains);
+        self.keep_best(problem);
+    }
+
+    fn keep_best(&mut self, problem: &P) {
         let standing = self.standing(problem);
         if standing < self.best_standing {
             self.best_standing = standing;

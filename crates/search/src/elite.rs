@@ -48,7 +48,7 @@ impl Elite {
 }
 
 /// One answer with a stretch of one of the other's lines at the same position.
-fn cross<P: Problem, R: Rng>(
+pub(crate) fn cross<P: Problem, R: Rng>(
     problem: &P,
     base: &Sequences,
     giver: &Sequences,

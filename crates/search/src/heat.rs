@@ -4,7 +4,7 @@
 //! a move that worsens is taken, so a cycle's first and last temperature are those at which certain
 //! shares of them would be, judged by moves tried from the answer the cycle starts from.
 
-use crate::solve::Part;
+use crate::solve::{Kind, Part};
 use rand::{Rng, RngExt};
 
 /// Worsenings of moves that were only tried.
@@ -117,7 +117,7 @@ impl Shares {
         let end = END / jobs;
         let (first, last) = if each < LONG {
             (short, end)
-        } else if part.crossing {
+        } else if part.kind == Kind::FromChild {
             (long, long / FALL)
         } else {
             (long.powf(ANEW), end)
@@ -171,7 +171,7 @@ mod tests {
     fn part(cycle: u64) -> Part {
         Part {
             cycle,
-            crossing: true,
+            kind: Kind::FromChild,
             from: 0,
             steps: 1,
         }

@@ -11,8 +11,10 @@
 //!
 //! Invariant: no clock, no I/O, no global randomness.
 
+mod breeding;
 mod chain;
 mod elite;
+mod exchange;
 mod heat;
 mod insertion;
 mod moves;
@@ -20,6 +22,7 @@ mod problem;
 mod sequences;
 mod solve;
 
+pub use exchange::{Exchange, Row};
 pub use insertion::insert_each;
 pub use moves::{Mix, Move};
 pub use problem::{Place, Problem, Touched};

@@ -1,6 +1,6 @@
 //! What the search needs to know of a problem.
 
-use crate::{Sequences, Slot};
+use crate::{Exchange, Row, Sequences, Slot};
 
 /// A machine, and one way of doing a job on it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -104,6 +104,23 @@ pub trait Problem: Sync {
     /// The answer last tried, which was not above its limit, is the base from now on.
     fn keep(&self, scratch: &mut Self::Scratch, sequences: &Sequences, touched: &Touched) {
         let _ = (scratch, sequences, touched);
+    }
+    /// Whether [`Problem::scan`] knows anything. When it does, the search also breeds answers that no
+    /// exchange of stretches makes better.
+    fn scans(&self) -> bool {
+        false
+    }
+    /// Any exchange of a row that makes the base, which is `sequences`, cheaper; `None` when there is
+    /// none. Worth having where that is far quicker told than tried. Its cost must be what
+    /// [`Problem::cost`] would say.
+    fn scan(
+        &self,
+        scratch: &mut Self::Scratch,
+        sequences: &Sequences,
+        row: Row,
+    ) -> Option<Exchange> {
+        let _ = (scratch, sequences, row);
+        None
     }
     /// The number truly to be made small, of the base, whose cost is `cost`: the cost itself, unless
     /// a problem leads the search by another number that tells more of the way. Of all answers that

@@ -21,6 +21,8 @@ const GROWTH: u64 = 5;
 const LONG: u64 = 300;
 /// Every so many-th long cycle starts from the best answer nevertheless.
 const FROM_BEST: u64 = 6;
+/// Where a problem allows breeding, every so many-th cycle anneals nevertheless.
+const ANNEALING: u64 = 2;
 /// Most steps of each chain between two looks at [`Stop`].
 const ROUND: u64 = 1 << 14;
 
@@ -31,6 +33,8 @@ pub enum Habit {
     GrowingCycles,
     /// Children of two answers; every cycle starts from the best instead.
     Crossing,
+    /// Cycles that breed, where a problem allows them; all anneal instead.
+    Breeding,
     /// Temperatures in the scale of samples; they are shares of the cost instead.
     ScaledHeat,
 }
@@ -139,6 +143,7 @@ pub fn solve<P: Problem>(
     let mut chains: Vec<Chain<P>> = std::iter::once(first).chain(more).collect();
     let count = chains.len() as u64;
     let (mut steps, mut cycle, mut in_cycle) = (0, Cycle::first(), 0);
+    let ground = Ground::of(problem, effort.without);
     let mut elite = Elite::default();
     elite.add(known, &start);
     while !stop.now(steps) {
@@ -146,7 +151,7 @@ pub fn solve<P: Problem>(
         let round = asked.min(ROUND).min(cycle.length - in_cycle).max(1);
         let part = Part {
             cycle: cycle.length,
-            crossing: cycle.crosses(problem.jobs(), effort.without),
+            kind: ground.kind(cycle),
             from: in_cycle,
             steps: round,
         };
@@ -166,11 +171,7 @@ pub fn solve<P: Problem>(
             }
             (cycle, in_cycle) = (cycle.next(effort.without), 0);
             for chain in &mut chains {
-                chain.restart(
-                    problem,
-                    &elite,
-                    cycle.crosses(problem.jobs(), effort.without),
-                );
+                chain.restart(problem, &elite, ground.kind(cycle));
             }
         }
     }
@@ -211,11 +212,52 @@ impl Cycle {
             number: self.number + 1,
         }
     }
+}
 
-    /// Whether it starts from a child of two answers.
-    fn crosses(self, jobs: usize, without: Option<Habit>) -> bool {
-        let long = self.length / LONG >= jobs as u64;
-        long && !self.number.is_multiple_of(FROM_BEST) && without != Some(Habit::Crossing)
+/// What a cycle is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Kind {
+    /// Annealing from the best answer.
+    FromBest,
+    /// Annealing from a child of two of the best.
+    FromChild,
+    /// Breeding.
+    Breeding,
+}
+
+/// What the kinds of cycles depend on.
+#[derive(Clone, Copy)]
+struct Ground {
+    jobs: u64,
+    scans: bool,
+    without: Option<Habit>,
+}
+
+impl Ground {
+    fn of<P: Problem>(problem: &P, without: Option<Habit>) -> Ground {
+        Ground {
+            jobs: problem.jobs() as u64,
+            scans: problem.scans() && without != Some(Habit::Breeding),
+            without,
+        }
+    }
+
+    fn kind(self, cycle: Cycle) -> Kind {
+        if self.scans && !cycle.number.is_multiple_of(ANNEALING) {
+            return Kind::Breeding;
+        }
+        let number = if self.scans {
+            cycle.number / ANNEALING
+        } else {
+            cycle.number
+        };
+        let long = cycle.length / LONG >= self.jobs;
+        let crosses = self.without != Some(Habit::Crossing) && !number.is_multiple_of(FROM_BEST);
+        if long && crosses {
+            Kind::FromChild
+        } else {
+            Kind::FromBest
+        }
     }
 }
 
@@ -223,8 +265,8 @@ impl Cycle {
 pub(crate) struct Part {
     /// Steps of the whole cycle.
     pub(crate) cycle: u64,
-    /// Whether it starts from a child of two answers.
-    pub(crate) crossing: bool,
+    /// What it is.
+    pub(crate) kind: Kind,
     /// Steps of it that are done.
     pub(crate) from: u64,
     /// Steps to do now.
@@ -383,12 +425,18 @@ mod tests {
     fn cycles_grow_by_a_fifth_and_the_long_ones_cross() {
         let cycle = Cycle::first().next(None);
         assert_eq!((cycle.length, cycle.number), (2_400, 1));
-        assert!(cycle.crosses(8, None) && !cycle.crosses(9, None));
-        assert!(!cycle.crosses(8, Some(Habit::Crossing)));
+        let of = |jobs, without| Ground {
+            jobs,
+            scans: false,
+            without,
+        };
+        assert_eq!(of(8, None).kind(cycle), Kind::FromChild);
+        assert_eq!(of(9, None).kind(cycle), Kind::FromBest);
+        assert_eq!(of(8, Some(Habit::Crossing)).kind(cycle), Kind::FromBest);
         let even = Cycle::first().next(Some(Habit::GrowingCycles));
         assert_eq!(even.length, FIRST_CYCLE);
         let sixth = (0..6).fold(Cycle::first(), |cycle, _| cycle.next(None));
-        assert!(!sixth.crosses(1, None), "it starts from the best");
+        assert_eq!(of(1, None).kind(sixth), Kind::FromBest);
     }
 
     #[test]

@@ -21,7 +21,12 @@ const KINDS: [Move; 5] = [
 const UNUSED: [Move; 2] = [Move::Reverse, Move::Trade];
 /// Share of these where they are.
 const SHARE: u32 = 15;
-const HABITS: [Habit; 3] = [Habit::GrowingCycles, Habit::Crossing, Habit::ScaledHeat];
+const HABITS: [Habit; 4] = [
+    Habit::GrowingCycles,
+    Habit::Crossing,
+    Habit::Breeding,
+    Habit::ScaledHeat,
+];
 
 /// A line for the search as it is and for each part left out, with the mean difference by set.
 pub(crate) fn ablation(ask: &Ask) -> Result<String, Failure> {

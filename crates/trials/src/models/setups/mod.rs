@@ -1,8 +1,11 @@
 //! Setups between jobs, on one machine or several.
 
+mod scan;
+
 use super::makespan::Guide;
 use crate::instance::{Goal, SetupShop};
-use search::{Place, Problem, Sequences, Slot, Touched};
+use scan::Tangents;
+use search::{Exchange, Place, Problem, Row, Sequences, Slot, Touched};
 
 /// Jobs kept that follow one cheaply.
 const ALIKE_MOST: usize = 10;
@@ -17,6 +20,7 @@ pub struct SetupModel {
     legs: Vec<Vec<i64>>,
     /// What a job adds to the sum.
     dues: Vec<Due>,
+    usual_leg: i64,
     guide: Guide,
 }
 
@@ -45,6 +49,7 @@ struct Line {
     /// When all is done, the time after the last job included.
     end: i64,
     cost: i64,
+    tangents: Tangents,
 }
 
 /// Working memory: the base.
@@ -68,10 +73,12 @@ impl SetupModel {
         };
         let work: i64 = (0..shop.jobs).map(quickest).sum();
         let usual = work / i64::try_from(machines.max(1)).unwrap_or(1);
+        let legs: Vec<Vec<i64>> = (0..machines).map(|machine| legs(&shop, machine)).collect();
         SetupModel {
+            usual_leg: mean(legs.iter().flatten()),
             places: (0..machines).map(place).collect(),
             alike: alike(&shop),
-            legs: (0..machines).map(|machine| legs(&shop, machine)).collect(),
+            legs,
             dues: dues(&shop),
             guide: Guide::new(shop.goal, usual),
             shop,
@@ -105,6 +112,7 @@ impl SetupModel {
 
     /// Works a line out anew from a position on.
     fn fill(&self, line: &mut Line, machine: usize, slots: &[Slot], from: usize) {
+        line.tangents.changed_from(from);
         line.marks.truncate(from + 1);
         if line.marks.is_empty() {
             line.marks.push(Mark::default());
@@ -189,6 +197,11 @@ impl SetupModel {
         }
         self.guide.cost(end, bound)
     }
+}
+
+fn mean<'a>(values: impl Iterator<Item = &'a i64> + Clone) -> i64 {
+    let count = i64::try_from(values.clone().count()).unwrap_or(i64::MAX);
+    values.sum::<i64>() / count.max(1)
 }
 
 /// From the job before, if any, through a job.
@@ -287,6 +300,29 @@ impl Problem for SetupModel {
             base.cost += line.cost;
         }
         self.feel(base, sequences);
+    }
+    /// On one machine.
+    fn scans(&self) -> bool {
+        self.places.len() == 1 && self.shop.goal != Goal::Makespan
+    }
+    fn scan(&self, base: &mut Base, sequences: &Sequences, row: Row) -> Option<Exchange> {
+        let (line, slots) = (base.lines.first_mut()?, sequences.machines.first()?);
+        self.draw_tangents(line, slots);
+        let (first, second) = match row {
+            Row::Stretch { from, to, .. } => {
+                let end = self.better_stretch(line, slots, (from, to))?;
+                (from..to, to..end)
+            }
+            Row::Slot { at, .. } => {
+                let other = self.better_partner(line, slots, at)?;
+                (at..at + 1, other..other + 1)
+            }
+        };
+        Some(Exchange {
+            machine: 0,
+            first,
+            second,
+        })
     }
     fn pains(&self, base: &Base, pains: &mut Vec<i64>) {
         pains.clone_from(&base.pains);
