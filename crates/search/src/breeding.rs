@@ -176,3 +176,157 @@ fn stride<R: Rng>(count: usize, rng: &mut R) -> usize {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::{Effort, Exchange, Habit, Place, Slot, Stop, solve};
+    use rand::SeedableRng;
+    use rand_pcg::Pcg64;
+    use std::collections::BTreeSet;
+
+    /// One machine; a job costs its number for each position it comes too late, job 0 stays first.
+    struct Due {
+        places: [Place; 1],
+        pinned: [Slot; 1],
+    }
+
+    const JOBS: usize = 16;
+
+    fn due() -> (Due, Sequences) {
+        let slot = |job| Slot { job, way: 0 };
+        let line = (0..JOBS).map(slot).collect();
+        let due = Due {
+            places: [Place { machine: 0, way: 0 }],
+            pinned: [slot(0)],
+        };
+        let start = Sequences {
+            machines: vec![line],
+        };
+        (due, start)
+    }
+
+    fn sum(answer: &Sequences) -> i64 {
+        let late = answer.machines[0]
+            .iter()
+            .enumerate()
+            .map(|(position, slot)| {
+                let wanted = JOBS * 7 / (slot.job + 7);
+                slot.job * position.saturating_sub(wanted)
+            });
+        i64::try_from(late.sum::<usize>()).unwrap()
+    }
+
+    impl Problem for Due {
+        type Scratch = ();
+        fn scratch(&self) {}
+        fn machines(&self) -> usize {
+            1
+        }
+        fn jobs(&self) -> usize {
+            JOBS
+        }
+        fn places(&self, _job: usize) -> &[Place] {
+            &self.places
+        }
+        fn pinned(&self, _machine: usize) -> &[Slot] {
+            &self.pinned
+        }
+        fn alike(&self, _job: usize) -> &[usize] {
+            &[]
+        }
+        fn cost(&self, (): &mut (), sequences: &Sequences, _limit: i64) -> i64 {
+            sum(sequences)
+        }
+        fn scans(&self) -> bool {
+            true
+        }
+        fn scan(&self, (): &mut (), sequences: &Sequences, row: Row) -> Option<Exchange> {
+            let better = |exchange: &Exchange| {
+                let mut new = sequences.clone();
+                exchange.apply(&mut new, &mut Vec::new());
+                sum(&new) < sum(sequences)
+            };
+            let exchange = |first, second| Exchange {
+                machine: 0,
+                first,
+                second,
+            };
+            match row {
+                Row::Stretch { from, to, .. } => {
+                    let ends = to + 1..=JOBS;
+                    ends.map(|end| exchange(from..to, to..end)).find(better)
+                }
+                Row::Slot { at, .. } => {
+                    let others = at + 2..JOBS;
+                    let with = |other: usize| exchange(at..at + 1, other..other + 1);
+                    others.map(with).find(better)
+                }
+            }
+        }
+    }
+
+    struct After(u64);
+
+    impl Stop for After {
+        fn now(&mut self, steps: u64) -> bool {
+            steps >= self.0
+        }
+        fn at_most(&self, steps: u64) -> u64 {
+            self.0 - steps
+        }
+    }
+
+    #[test]
+    fn breeding_leaves_the_pinned_slot_first_and_does_not_depend_on_threads() {
+        let (due, start) = due();
+        let run = |threads, without| {
+            let effort = Effort {
+                chains: 2,
+                threads,
+                without,
+                ..Effort::single(3)
+            };
+            let outcome = solve(&due, start.clone(), effort, &mut After(30_000), &mut ());
+            assert_eq!(outcome.best.machines[0][0], due.pinned[0]);
+            assert_eq!(outcome.cost, sum(&outcome.best));
+            (outcome.best, outcome.cost)
+        };
+        assert_eq!(run(1, None), run(2, None));
+        let annealed = run(1, Some(Habit::Breeding)).1;
+        assert!(run(1, None).1 <= annealed && annealed < sum(&start));
+    }
+
+    #[test]
+    fn a_descent_meets_every_row_once_before_it_gives_up() {
+        let ((due, start), mut breeding) = (due(), Breeding::default());
+        breeding.begin(&due, &start, &mut Pcg64::seed_from_u64(4));
+        let all = breeding.descent.rows.len();
+        let mut met = BTreeSet::new();
+        while let Some(row) = breeding.next_row() {
+            met.insert(format!("{row:?}"));
+        }
+        assert_eq!(met.len(), all);
+        breeding.improved();
+        assert!(
+            breeding.next_row().is_some(),
+            "all are to be looked at again"
+        );
+    }
+
+    #[test]
+    fn the_pool_keeps_the_better_and_begins_anew_when_nothing_comes_of_it() {
+        let ((due, start), mut breeding) = (due(), Breeding::default());
+        let mut rng = Pcg64::seed_from_u64(5);
+        for standing in (0..30).rev() {
+            let child = shuffled(&due, &start, &mut rng);
+            breeding.next_child(&due, (standing, standing), &child, &mut rng);
+        }
+        let standings: BTreeSet<i64> = breeding.pool.iter().map(|entry| entry.0.0).collect();
+        assert_eq!(standings, (0..10).collect());
+        for _ in 0..=BARREN * PARENTS {
+            breeding.next_child(&due, (50, 50), &start, &mut rng);
+        }
+        assert!(breeding.pool.len() < PARENTS, "drawn anew");
+    }
+}
