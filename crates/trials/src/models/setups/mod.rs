@@ -4,7 +4,7 @@ mod scan;
 
 use super::makespan::Guide;
 use crate::instance::{Goal, SetupShop};
-use scan::Tangents;
+use scan::{Least, Tangents};
 use search::{Exchange, Place, Problem, Row, Sequences, Slot, Touched};
 
 /// Jobs kept that follow one cheaply.
@@ -21,6 +21,7 @@ pub struct SetupModel {
     /// What a job adds to the sum.
     dues: Vec<Due>,
     usual_leg: i64,
+    least: Least,
     guide: Guide,
 }
 
@@ -76,6 +77,7 @@ impl SetupModel {
         let legs: Vec<Vec<i64>> = (0..machines).map(|machine| legs(&shop, machine)).collect();
         SetupModel {
             usual_leg: mean(legs.iter().flatten()),
+            least: Least::of(&legs[0], shop.jobs),
             places: (0..machines).map(place).collect(),
             alike: alike(&shop),
             legs,

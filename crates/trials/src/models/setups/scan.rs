@@ -9,6 +9,7 @@
 //! see C.-J. Liao, H.-H. Tsou and K.-L. Huang 2012 for sums of this kind \[memory\].)
 
 use super::{Due, Line, SetupModel};
+use crate::instance::Goal;
 use search::Slot;
 use std::ops::Range;
 
@@ -51,6 +52,35 @@ impl Tangents {
             })
         };
         from(above.checked_sub(1)).max(from(Some(above))).max(0)
+    }
+}
+
+/// The least that legs can be, by job.
+#[derive(Clone, Debug)]
+pub(super) struct Least {
+    /// From any job, or none, through this one.
+    legs: Vec<i64>,
+    /// From this job through any other, less the leg from any third through the same.
+    steps: Vec<i64>,
+}
+
+impl Least {
+    /// Of legs in rows of so many jobs, the last row from none.
+    pub(super) fn of(legs: &[i64], jobs: usize) -> Least {
+        let through = |job: usize| (0..=jobs).map(move |row| legs[row * jobs + job]);
+        let least = |job| through(job).min().unwrap_or(0);
+        let most: Vec<i64> = (0..jobs)
+            .map(|job| through(job).max().unwrap_or(0))
+            .collect();
+        let step = |job: usize| {
+            let row = &legs[job * jobs..(job + 1) * jobs];
+            let less = row.iter().zip(&most).map(|(leg, most)| leg - most);
+            less.min().unwrap_or(0)
+        };
+        Least {
+            legs: (0..jobs).map(least).collect(),
+            steps: (0..jobs).map(step).collect(),
+        }
     }
 }
 
@@ -112,7 +142,7 @@ impl SetupModel {
         let known = |one: &super::Mark, two: &super::Mark, shift: i64| {
             (two.sum - one.sum + shift * (two.late - one.late)).max(0)
         };
-        for end in to + 1..=slots.len() {
+        for end in to + 1..=self.reach(line, slots, (from, to), forward) {
             let mark = &marks[end];
             let back = mark.done + forward + leg(slots[end - 1].job, first) - marks[from + 1].done;
             let mut least = before.sum;
@@ -132,6 +162,38 @@ impl SetupModel {
             }
         }
         None
+    }
+
+    /// The last end up to which changing places with the stretch from `to` on may help: the further
+    /// it goes, the later is what it changes places with, and the rest saves only so much.
+    fn reach(
+        &self,
+        line: &Line,
+        slots: &[Slot],
+        (from, to): (usize, usize),
+        forward: i64,
+    ) -> usize {
+        if self.shop.goal == Goal::Total {
+            return slots.len();
+        }
+        let (marks, first, last) = (&line.marks, slots[from].job, slots[to - 1].job);
+        let begun = self.least.legs[first] - marks[from + 1].done;
+        // The rest is moved by the one or by the other.
+        let later = forward + marks[to].done + begun + self.least.steps[last];
+        let rest = to..slots.len();
+        let saved = line.tangents.at_least(&rest, forward.min(later));
+        let left = line.cost - marks[from].sum - saved;
+        let (mut near, mut far) = (to, slots.len());
+        while near < far {
+            let end = (near + far).div_ceil(2);
+            let back = marks[end].done + forward + begun;
+            if line.tangents.at_least(&(from..to), back) < left {
+                near = end;
+            } else {
+                far = end - 1;
+            }
+        }
+        near
     }
 
     /// The first slot after the next that had better change places with the one at a position.
