@@ -15,6 +15,7 @@ pub mod calendar;
 mod carry_over;
 mod dispatch;
 mod followers;
+mod forecast;
 mod greedy;
 mod insertion;
 mod least_change;

@@ -1,6 +1,7 @@
 //! A shop compiled into indices: jobs, their options, and everything timing needs to know.
 
 use crate::followers::drop_followers_of_misfits;
+use crate::forecast::Usual;
 use crate::placed::pin_placed;
 use crate::roster::Roster;
 use crate::running::pin_running;
@@ -108,6 +109,7 @@ pub struct Problem<'s> {
     pub(crate) misfit_cost: i64,
     /// What people go by when there was an earlier plan.
     pub(crate) told: ToldOrders,
+    pub(crate) usual: Usual,
 }
 
 /// What planning makes use of: all there is, unless its worth is to be measured.
@@ -185,6 +187,7 @@ pub fn compile_with(shop: &Shop, from: Moment, means: Means) -> (Problem<'_>, Ve
             .map(|misfit| unplaced_cost(shop, misfit.order, misfit.quantity))
             .sum(),
         told: ToldOrders::default(),
+        usual: Usual::default(),
         misfits: merged,
         promises: shares.promises,
         kits: shares.kits,
@@ -211,6 +214,7 @@ pub fn compile_with(shop: &Shop, from: Moment, means: Means) -> (Problem<'_>, Ve
     }
     let findings = pin_running(&mut problem, &mut composer);
     pin_placed(&mut problem);
+    problem.usual = Usual::of(&problem);
     (problem, findings)
 }
 

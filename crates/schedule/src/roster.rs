@@ -220,6 +220,12 @@ impl Roster {
         &self.spans[brake][person]
     }
 
+    /// Seconds in which the brake is staffed.
+    pub(crate) fn staffed_seconds(&self, brake: usize) -> i64 {
+        let spans = self.staffed[brake].iter();
+        spans.map(|span| (span.end - span.start).0).sum()
+    }
+
     /// First moment from `at` on when the brake is staffed.
     pub(crate) fn next_staffed(&self, brake: usize, at: Moment) -> Option<Moment> {
         let spans = &self.staffed[brake];

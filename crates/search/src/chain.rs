@@ -6,7 +6,7 @@ use crate::heat::{Heat, Samples, Shares};
 use crate::moves::{Ground, Index, shake};
 use crate::solve::{Kind, Part};
 use crate::{Effort, Exchange, Habit, Mix, Outcome, Problem, Sequences, Slot, StopReason, Touched};
-use rand::SeedableRng;
+use rand::{RngExt, SeedableRng};
 use rand_pcg::Pcg64;
 
 /// A walk through answers.
@@ -28,8 +28,12 @@ pub(crate) struct Chain<P: Problem> {
     breeding: Breeding,
     /// Room for exchanges.
     room: Vec<Slot>,
+    /// Lines of the change that promises most.
+    promising: [Vec<Slot>; 2],
 }
 
+/// Changes drawn for one that is evaluated, where a problem can guess: up to two to this power.
+const DOUBLINGS: u32 = 5;
 /// Steps at one temperature.
 const STAIR: u64 = 32;
 
@@ -56,6 +60,7 @@ impl<P: Problem> Chain<P> {
             samples: Samples::default(),
             breeding: Breeding::default(),
             room: Vec::new(),
+            promising: Default::default(),
         };
         chain.settle(problem);
         chain.best_standing = chain.standing(problem);
@@ -215,8 +220,40 @@ impl<P: Problem> Chain<P> {
         self.take_back(&touched);
     }
 
+    /// A change to be evaluated: any, or of several the one that promises most where that can be
+    /// guessed. Sometimes many are drawn and sometimes few, since guesses err.
+    fn propose(&mut self, problem: &P) -> Option<Touched> {
+        if !problem.forecasts() || self.without == Some(Habit::Forecasts) {
+            return self.shake(problem);
+        }
+        let draws = 1 << self.rng.random_range(0..=DOUBLINGS);
+        if draws == 1 {
+            return self.shake(problem);
+        }
+        let mut best: Option<(i64, Touched)> = None;
+        for _ in 0..draws {
+            let Some(touched) = self.shake(problem) else {
+                continue;
+            };
+            let (base, candidate) = (&self.current, &self.candidate);
+            let guess = problem.forecast(&self.scratch, base, candidate, &touched);
+            if best.is_none_or(|(least, _)| guess < least) {
+                best = Some((guess, touched));
+                for (line, &(machine, _)) in self.promising.iter_mut().zip(touched.spots()) {
+                    line.clone_from(&self.candidate.machines[machine]);
+                }
+            }
+            self.take_back(&touched);
+        }
+        let (_, touched) = best?;
+        for (line, &(machine, _)) in self.promising.iter().zip(touched.spots()) {
+            self.candidate.machines[machine].clone_from(line);
+        }
+        Some(touched)
+    }
+
     fn step(&mut self, problem: &P, temperature: f64) {
-        let Some(touched) = self.shake(problem) else {
+        let Some(touched) = self.propose(problem) else {
             return;
         };
         // Drawn before the evaluation, so that a hopeless one can stop early.

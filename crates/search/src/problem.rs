@@ -105,6 +105,22 @@ pub trait Problem: Sync {
     fn keep(&self, scratch: &mut Self::Scratch, sequences: &Sequences, touched: &Touched) {
         let _ = (scratch, sequences, touched);
     }
+    /// Whether [`Problem::forecast`] knows anything.
+    fn forecasts(&self) -> bool {
+        false
+    }
+    /// A guess of how much more than the base, which is `base`, a touched answer costs. Worth having
+    /// where evaluating takes long: of several changes drawn, the one that promises most is evaluated.
+    fn forecast(
+        &self,
+        scratch: &Self::Scratch,
+        base: &Sequences,
+        sequences: &Sequences,
+        touched: &Touched,
+    ) -> i64 {
+        let _ = (scratch, base, sequences, touched);
+        0
+    }
     /// Whether [`Problem::scan`] knows anything. When it does, the search also breeds answers that no
     /// exchange of stretches makes better.
     fn scans(&self) -> bool {

@@ -35,6 +35,8 @@ pub enum Habit {
     Crossing,
     /// Cycles that breed, where a problem allows them; all anneal instead.
     Breeding,
+    /// Guesses of what changes promise, where a problem has them; the first that is drawn is evaluated.
+    Forecasts,
     /// Temperatures in the scale of samples; they are shares of the cost instead.
     ScaledHeat,
 }

@@ -1,5 +1,6 @@
 //! Working memory of one evaluation.
 
+use crate::forecast::Record;
 use crate::problem::{BrakeState, Problem};
 use crate::told::Disturbance;
 use search::{Sequences, Slot};
@@ -32,6 +33,9 @@ pub struct Scratch {
     pub(super) late: i64,
     pub(super) unplaced: i64,
     pub(super) disturbance: Disturbance,
+    /// The answer timed last, and the one that guesses go by.
+    pub(super) timed: Record,
+    pub(crate) base: Record,
 }
 
 /// What a takedown changed, so that it can be put back.
@@ -133,7 +137,14 @@ impl Scratch {
         (self.change_work, self.overtime) = (0, 0);
         (self.late, self.unplaced) = (0, problem.misfit_cost);
         self.disturbance.reset(&problem.told);
+        self.timed.clear(problem.jobs.len());
         self.count_demand(problem, sequences);
+    }
+
+    /// Guesses go by the answer timed last from now on.
+    pub(crate) fn keep(&mut self) {
+        std::mem::swap(&mut self.timed, &mut self.base);
+        self.base.promises(&self.promise_end);
     }
 
     /// Positions in the lines, by brake.
