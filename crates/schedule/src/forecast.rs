@@ -16,6 +16,11 @@ use units::{Moment, Seconds};
 /// Most by which hours passed may exceed hours worked, in parts of what is usual on the brake.
 const PACE_MOST: f64 = 4.0;
 
+/// Most by which changes are taken to last longer than they must.
+const FACTOR_MOST: f64 = 4.0;
+/// Runs at new places remembered by what was put on for them.
+const SINCE: usize = 3;
+
 /// A timed plan, job by job.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Record {
@@ -25,11 +30,19 @@ pub(crate) struct Record {
     stations: Vec<(usize, usize)>,
     /// By promise: its end.
     promises: Vec<Option<Moment>>,
+    /// By brake: the job run last.
+    last: Vec<Option<usize>>,
+    /// How much longer changes of tools take than they must.
+    factor: f64,
 }
 
 #[derive(Clone, Copy, Debug)]
 struct Run {
     brake: usize,
+    /// Job of the run before it on the brake.
+    previous: Option<usize>,
+    /// Seconds of its change.
+    change: i64,
     end: Moment,
     stations: (usize, usize),
 }
@@ -40,27 +53,79 @@ impl Record {
         self.runs.clear();
         self.runs.resize(jobs, None);
         self.stations.clear();
+        self.last.clear();
     }
 
     /// A run was timed, and this stood on the bed.
-    pub(crate) fn run(&mut self, job: usize, brake: usize, end: Moment, bed: &Bed) {
+    pub(crate) fn run(
+        &mut self,
+        job: usize,
+        (brake, bed): (usize, &Bed),
+        change: Seconds,
+        end: Moment,
+    ) {
         let first = self.stations.len();
         let pairs = bed.stands.iter().map(|stand| (stand.punch, stand.die));
         self.stations.extend(pairs);
         let stations = (first, self.stations.len());
+        if self.last.len() <= brake {
+            self.last.resize(brake + 1, None);
+        }
+        let previous = self.last[brake].replace(job);
         if let Some(run) = self.runs.get_mut(job) {
             *run = Some(Run {
                 brake,
+                previous,
+                change: change.0,
                 end,
                 stations,
             });
         }
     }
 
-    /// All is timed.
-    pub(crate) fn promises(&mut self, ends: &[Option<Moment>]) {
+    /// All is timed: this was the answer, and these are the ends of its promises.
+    pub(crate) fn finish(
+        &mut self,
+        problem: &Problem<'_>,
+        lines: &Sequences,
+        ends: &[Option<Moment>],
+    ) {
         self.promises.clear();
         self.promises.extend_from_slice(ends);
+        self.factor = 1.0;
+        let (mut least, mut took) = (0, 0);
+        for (brake, slots) in lines.machines.iter().enumerate() {
+            let line = Line {
+                problem,
+                record: self,
+                brake,
+                old: slots,
+                new: slots,
+                from: 0,
+                tail: 0,
+            };
+            let mut previous = None;
+            for &slot in slots {
+                let bed = line.bed_after(previous);
+                let same = bed
+                    .last
+                    .is_some_and(|last| last.part == line.option(slot).part);
+                let part = if same {
+                    0
+                } else {
+                    problem.usual.parts[slot.job][slot.way]
+                };
+                let seconds = line.change(&bed, slot) - part;
+                if let Some(run) = self.runs[slot.job].filter(|_| seconds > 0) {
+                    least += seconds;
+                    took += (run.change - part).max(0);
+                }
+                previous = Some(slot);
+            }
+        }
+        if least > 0 {
+            self.factor = (real(took) / real(least)).clamp(1.0, FACTOR_MOST);
+        }
     }
 }
 
@@ -73,6 +138,8 @@ pub(crate) struct Usual {
     parts: Vec<Vec<i64>>,
     /// By brake: hours passed for an hour worked.
     pace: Vec<f64>,
+    /// By brake: punch and die of each station that stands there at first.
+    beds: Vec<Vec<(usize, usize)>>,
 }
 
 impl Usual {
@@ -90,6 +157,13 @@ impl Usual {
         let brakes = 0..problem.shop.brakes.len();
         let pace = brakes.map(|brake| all / real(problem.roster.staffed_seconds(brake)).max(1.0));
         usual.pace = pace.collect();
+        let pairs = |bed: &Bed| {
+            bed.stands
+                .iter()
+                .map(|stand| (stand.punch, stand.die))
+                .collect()
+        };
+        usual.beds = problem.beds.iter().map(pairs).collect();
         usual
     }
 }
@@ -142,7 +216,7 @@ impl Line<'_, '_> {
         let (mut change, mut late) = (0, 0);
         let (mut worked, mut previous, mut left) = (0.0, before, begin);
         for &slot in &self.old[self.from..old_end] {
-            let seconds = self.change(previous, slot);
+            let seconds = self.change(&self.bed_after(previous), slot);
             change -= seconds;
             worked += real(seconds) + self.run(slot);
             left = self.end(slot.job);
@@ -157,10 +231,14 @@ impl Line<'_, '_> {
         } else {
             usual
         };
-        (previous, left) = (before, left.max(begin));
-        let mut clock = begin;
+        previous = before;
+        let (mut clock, mut bed) = (begin, self.bed_after(before));
         for &slot in &self.new[self.from..new_end] {
-            let seconds = self.change(previous, slot);
+            if self.followed(slot, previous) {
+                bed = self.bed_after(previous);
+            }
+            let seconds = self.change(&bed, slot);
+            bed.put_on(self.option(slot));
             change += seconds;
             let ready = problem.jobs[slot.job].ready;
             let worked = Seconds(whole((real(seconds) + self.run(slot)) * pace));
@@ -171,7 +249,7 @@ impl Line<'_, '_> {
         let Some(&first) = self.new.get(new_end) else {
             return (change, late);
         };
-        let more = self.change(previous, first) - self.change(old_last, first);
+        let more = self.change(&bed, first) - self.change(&self.bed_after(old_last), first);
         change += more;
         let shift = clock - left + Seconds(whole(real(more) * usual));
         if shift != Seconds::ZERO {
@@ -202,49 +280,84 @@ impl Line<'_, '_> {
         terms.weight * (end - terms.due).0.max(0)
     }
 
-    /// Seconds of the change to a run, at least, from what stood after the one before it.
-    fn change(&self, previous: Option<Slot>, slot: Slot) -> i64 {
+    /// Seconds of the change to a run.
+    fn change(&self, bed: &Guessed<'_>, slot: Slot) -> i64 {
         let problem = self.problem;
         let option = &problem.ways[slot.job][slot.way];
-        let last = previous.map(|slot| problem.ways[slot.job][slot.way].as_ref());
-        let last = last.filter(|last| last.brake == self.brake);
-        let run = previous.and_then(|slot| self.record.runs[slot.job]);
-        let run = run.filter(|run| run.brake == self.brake);
-        let stood = run.map(|run| &self.record.stations[run.stations.0..run.stations.1]);
-        let stands = |punch: usize, die: usize| {
-            let of_last = last.is_some_and(|last| shows(last, punch, die));
-            of_last
-                || stood.map_or_else(
-                    || previous.is_none() && on(&problem.beds[self.brake], punch, die),
-                    |stood| stood.contains(&(punch, die)),
-                )
-        };
         let missing = option
             .needs
             .iter()
-            .filter(|need| !stands(need.punch, need.die));
+            .filter(|need| !bed.shows(need.punch, need.die));
         let stations: Seconds = missing
             .map(|need| new_station(problem, self.brake, need))
             .sum();
         let mut seconds = stations.0;
         if seconds > 0 {
             seconds += problem.shop.brakes[self.brake].times.base.0;
+            seconds = whole(real(seconds) * self.record.factor);
         }
-        if last.is_none_or(|last| last.part != option.part) {
+        if bed.last.is_none_or(|last| last.part != option.part) {
             seconds += problem.usual.parts[slot.job][slot.way];
         }
         seconds
+    }
+
+    fn option(&self, slot: Slot) -> &ToolingOption {
+        &self.problem.ways[slot.job][slot.way]
+    }
+
+    /// What stands after a run where it was, or before any.
+    fn bed_after(&self, slot: Option<Slot>) -> Guessed<'_> {
+        let Some(slot) = slot else {
+            return Guessed {
+                stood: &self.problem.usual.beds[self.brake],
+                ..Guessed::default()
+            };
+        };
+        let run = self.record.runs[slot.job];
+        Guessed {
+            stood: run.map_or(&[], |run| {
+                &self.record.stations[run.stations.0..run.stations.1]
+            }),
+            last: Some(self.option(slot)),
+            ..Guessed::default()
+        }
+    }
+
+    /// Whether a run came right after another on this brake.
+    fn followed(&self, slot: Slot, previous: Option<Slot>) -> bool {
+        let run = self.record.runs[slot.job];
+        run.is_some_and(|run| {
+            run.brake == self.brake && run.previous == previous.map(|previous| previous.job)
+        })
+    }
+}
+
+/// What stands on a bed, about.
+#[derive(Clone, Copy, Default)]
+struct Guessed<'a> {
+    stood: &'a [(usize, usize)],
+    /// What was put on since.
+    since: [Option<&'a ToolingOption>; SINCE],
+    last: Option<&'a ToolingOption>,
+}
+
+impl<'a> Guessed<'a> {
+    fn shows(&self, punch: usize, die: usize) -> bool {
+        let mut since = self.since.iter().flatten();
+        self.stood.contains(&(punch, die)) || since.any(|option| shows(option, punch, die))
+    }
+
+    fn put_on(&mut self, option: &'a ToolingOption) {
+        self.since.rotate_right(1);
+        self.since[0] = Some(option);
+        self.last = Some(option);
     }
 }
 
 fn shows(option: &ToolingOption, punch: usize, die: usize) -> bool {
     let mut needs = option.needs.iter();
     needs.any(|need| need.punch == punch && need.die == die)
-}
-
-fn on(bed: &Bed, punch: usize, die: usize) -> bool {
-    let mut stands = bed.stands.iter();
-    stands.any(|stand| stand.punch == punch && stand.die == die)
 }
 
 #[allow(clippy::cast_precision_loss)] // seconds far below 2^52

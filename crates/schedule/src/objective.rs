@@ -28,14 +28,14 @@ impl search::Problem for Problem<'_> {
     }
     fn cost(&self, scratch: &mut Scratch, sequences: &Sequences, limit: i64) -> i64 {
         let cost = time(self, scratch, sequences, limit, None);
-        scratch.keep();
+        scratch.keep(self, sequences);
         cost
     }
     fn trial(&self, scratch: &mut Scratch, sequences: &Sequences, _: &Touched, limit: i64) -> i64 {
         time(self, scratch, sequences, limit, None)
     }
-    fn keep(&self, scratch: &mut Scratch, _: &Sequences, _: &Touched) {
-        scratch.keep();
+    fn keep(&self, scratch: &mut Scratch, sequences: &Sequences, _: &Touched) {
+        scratch.keep(self, sequences);
     }
     fn forecasts(&self) -> bool {
         true

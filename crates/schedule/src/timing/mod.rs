@@ -389,8 +389,8 @@ impl<'a, 's> Timing<'a, 's> {
             });
         }
         self.settle(brake, option, change.change, change.changed, booked.end);
-        let bed = &self.state.brakes[brake].bed;
-        self.state.timed.run(slot.job, brake, booked.end, bed);
+        let bed = (brake, &self.state.brakes[brake].bed);
+        self.state.timed.run(slot.job, bed, change.work, booked.end);
     }
 
     fn change(

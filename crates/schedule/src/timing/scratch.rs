@@ -142,9 +142,9 @@ impl Scratch {
     }
 
     /// Guesses go by the answer timed last from now on.
-    pub(crate) fn keep(&mut self) {
+    pub(crate) fn keep(&mut self, problem: &Problem<'_>, lines: &Sequences) {
         std::mem::swap(&mut self.timed, &mut self.base);
-        self.base.promises(&self.promise_end);
+        self.base.finish(problem, lines, &self.promise_end);
     }
 
     /// Positions in the lines, by brake.
