@@ -8,7 +8,7 @@
 //! are left out, but for the share of its hours in which a brake is staffed.
 
 use crate::least_change::{new_part, new_station};
-use crate::problem::Problem;
+use crate::problem::{Problem, Promise};
 use search::{Sequences, Slot, Touched};
 use tooling::{Bed, ToolingOption, run_time};
 use units::{Moment, Seconds};
@@ -30,6 +30,12 @@ pub(crate) struct Record {
     stations: Vec<(usize, usize)>,
     /// By promise: its end.
     promises: Vec<Option<Moment>>,
+    /// By kit: the end of its last promise.
+    kits: Vec<Option<Moment>>,
+    /// By order: the end of its last run.
+    orders: Vec<Moment>,
+    /// By job: weight of the promises that are late by it and by what follows it on its brake.
+    behind: Vec<i64>,
     /// By brake: the job run last.
     last: Vec<Option<usize>>,
     /// How much longer changes of tools take than they must.
@@ -43,6 +49,7 @@ struct Run {
     previous: Option<usize>,
     /// Seconds of its change.
     change: i64,
+    start: Moment,
     end: Moment,
     stations: (usize, usize),
 }
@@ -62,7 +69,7 @@ impl Record {
         job: usize,
         (brake, bed): (usize, &Bed),
         change: Seconds,
-        end: Moment,
+        (start, end): (Moment, Moment),
     ) {
         let first = self.stations.len();
         let pairs = bed.stands.iter().map(|stand| (stand.punch, stand.die));
@@ -77,21 +84,33 @@ impl Record {
                 brake,
                 previous,
                 change: change.0,
+                start,
                 end,
                 stations,
             });
         }
     }
 
-    /// All is timed: this was the answer, and these are the ends of its promises.
+    /// All is timed: this was the answer, and these are the ends of its promises and orders.
     pub(crate) fn finish(
         &mut self,
         problem: &Problem<'_>,
         lines: &Sequences,
-        ends: &[Option<Moment>],
+        promises: &[Option<Moment>],
+        orders: &[Moment],
     ) {
         self.promises.clear();
-        self.promises.extend_from_slice(ends);
+        self.promises.extend_from_slice(promises);
+        self.orders.clear();
+        self.orders.extend_from_slice(orders);
+        self.kits.clear();
+        self.kits.resize(problem.kits, None);
+        for (terms, end) in problem.promises.iter().zip(promises) {
+            if let Some(kit) = terms.kit {
+                self.kits[kit] = self.kits[kit].max(*end);
+            }
+        }
+        self.weigh(problem, lines);
         self.factor = 1.0;
         let (mut least, mut took) = (0, 0);
         for (brake, slots) in lines.machines.iter().enumerate() {
@@ -127,6 +146,24 @@ impl Record {
             self.factor = (real(took) / real(least)).clamp(1.0, FACTOR_MOST);
         }
     }
+
+    /// What hangs on each job.
+    fn weigh(&mut self, problem: &Problem<'_>, lines: &Sequences) {
+        self.behind.clear();
+        self.behind.resize(problem.jobs.len(), 0);
+        for slots in &lines.machines {
+            let mut behind = 0;
+            for slot in slots.iter().rev() {
+                let promise = problem.jobs[slot.job].promise;
+                let terms = &problem.promises[promise];
+                let last = self.runs[slot.job].map(|run| run.end) == self.promises[promise];
+                if last && self.promises[promise].is_some_and(|end| end > terms.due) {
+                    behind += terms.weight;
+                }
+                self.behind[slot.job] = behind;
+            }
+        }
+    }
 }
 
 /// What guesses go by besides the record: seconds that do not depend on the plan.
@@ -138,6 +175,10 @@ pub(crate) struct Usual {
     parts: Vec<Vec<i64>>,
     /// By brake: hours passed for an hour worked.
     pace: Vec<f64>,
+    /// By order: jobs that wait for it.
+    followers: Vec<Vec<usize>>,
+    /// By kit: its promises.
+    kits: Vec<Vec<usize>>,
     /// By brake: punch and die of each station that stands there at first.
     beds: Vec<Vec<(usize, usize)>>,
 }
@@ -152,6 +193,18 @@ impl Usual {
             usual.runs.push(runs.collect());
             let parts = ways.iter().map(|way| new_part(problem, way, false).0);
             usual.parts.push(parts.collect());
+        }
+        usual.followers = vec![Vec::new(); problem.shop.orders.len()];
+        for (index, job) in problem.jobs.iter().enumerate() {
+            if let Some(order) = job.after {
+                usual.followers[order].push(index);
+            }
+        }
+        usual.kits = vec![Vec::new(); problem.kits];
+        for (index, terms) in problem.promises.iter().enumerate() {
+            if let Some(kit) = terms.kit {
+                usual.kits[kit].push(index);
+            }
         }
         let all = real((problem.until - problem.from).0);
         let brakes = 0..problem.shop.brakes.len();
@@ -240,7 +293,7 @@ impl Line<'_, '_> {
             let seconds = self.change(&bed, slot);
             bed.put_on(self.option(slot));
             change += seconds;
-            let ready = problem.jobs[slot.job].ready;
+            let ready = self.ready(slot.job);
             let worked = Seconds(whole((real(seconds) + self.run(slot)) * pace));
             clock = clock.max(ready) + worked;
             late += self.late(slot.job, clock);
@@ -269,15 +322,51 @@ impl Line<'_, '_> {
         self.problem.usual.runs[slot.job][slot.way]
     }
 
-    /// Weighted seconds by which the job's promise is late when the job is done at a moment.
+    /// From when the job's blanks are there and the order that it waits for is done.
+    fn ready(&self, job: usize) -> Moment {
+        let job = &self.problem.jobs[job];
+        job.after
+            .map_or(job.ready, |order| job.ready.max(self.record.orders[order]))
+    }
+
+    /// Weighted seconds late that hang on a job when it is done at a moment.
     fn late(&self, job: usize, end: Moment) -> i64 {
+        let problem = self.problem;
         let job_end = self.end(job);
-        let promise = self.problem.jobs[job].promise;
-        let terms = &self.problem.promises[promise];
-        // The runs of the promise that are done later stay where they are.
-        let last = self.record.promises[promise].filter(|&last| last > job_end);
-        let end = last.map_or(end, |last| last.max(end));
-        terms.weight * (end - terms.due).0.max(0)
+        let promise = problem.jobs[job].promise;
+        let terms = &problem.promises[promise];
+        // The runs of the promise, and the promises of the kit, that are done later stay where they
+        // are.
+        let at_least = |last: Option<Moment>, end: Moment| {
+            let later = last.filter(|&last| last > job_end);
+            later.map_or(end, |last| last.max(end))
+        };
+        let end = at_least(self.record.promises[promise], end);
+        let late = |terms: &Promise, end: Moment| terms.weight * (end - terms.due).0.max(0);
+        let own = match terms.kit {
+            None => late(terms, end),
+            Some(kit) => {
+                let end = at_least(self.record.kits[kit], end);
+                let of_kit = problem.usual.kits[kit].iter();
+                of_kit
+                    .map(|&promise| late(&problem.promises[promise], end))
+                    .sum()
+            }
+        };
+        own + self.delayed(job, end)
+    }
+
+    /// Weighted seconds late of what waits for a job that is done at a moment, and of what comes after
+    /// that.
+    fn delayed(&self, job: usize, end: Moment) -> i64 {
+        let order = self.problem.jobs[job].order;
+        let followers = self.problem.usual.followers[order].iter();
+        followers
+            .map(|&follower| {
+                let start = self.record.runs[follower].map_or(end, |run| run.start);
+                self.record.behind[follower] * (end - start).0.max(0)
+            })
+            .sum()
     }
 
     /// Seconds of the change to a run.

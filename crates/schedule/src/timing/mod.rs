@@ -390,7 +390,8 @@ impl<'a, 's> Timing<'a, 's> {
         }
         self.settle(brake, option, change.change, change.changed, booked.end);
         let bed = (brake, &self.state.brakes[brake].bed);
-        self.state.timed.run(slot.job, bed, change.work, booked.end);
+        let span = (booked.start, booked.end);
+        self.state.timed.run(slot.job, bed, change.work, span);
     }
 
     fn change(

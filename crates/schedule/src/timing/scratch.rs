@@ -144,7 +144,8 @@ impl Scratch {
     /// Guesses go by the answer timed last from now on.
     pub(crate) fn keep(&mut self, problem: &Problem<'_>, lines: &Sequences) {
         std::mem::swap(&mut self.timed, &mut self.base);
-        self.base.finish(problem, lines, &self.promise_end);
+        let (promises, orders) = (&self.promise_end, &self.end_of_order);
+        self.base.finish(problem, lines, promises, orders);
     }
 
     /// Positions in the lines, by brake.
