@@ -18,6 +18,8 @@ const PACE_MOST: f64 = 4.0;
 
 /// Most by which changes are taken to last longer than they must.
 const FACTOR_MOST: f64 = 4.0;
+/// A run that begins so soon after its blanks are there has waited for them.
+const WAITED: Seconds = Seconds(60);
 /// Runs at new places remembered by what was put on for them.
 const SINCE: usize = 3;
 
@@ -305,13 +307,31 @@ impl Line<'_, '_> {
         let more = self.change(&bed, first) - self.change(&self.bed_after(old_last), first);
         change += more;
         let shift = clock - left + Seconds(whole(real(more) * usual));
-        if shift != Seconds::ZERO {
-            for slot in &self.new[new_end..] {
-                let end = self.end(slot.job);
-                late += self.late(slot.job, end + shift) - self.late(slot.job, end);
+        (change, late + self.moved(new_end, left, shift))
+    }
+
+    /// Weighted seconds late that the slots from a position on bring when what is before them, which
+    /// ended at `left`, ends later by `shift`.
+    fn moved(&self, from: usize, mut left: Moment, mut shift: Seconds) -> i64 {
+        let mut late = 0;
+        for slot in &self.new[from..] {
+            if shift == Seconds::ZERO {
+                break;
             }
+            let Some(run) = self.record.runs[slot.job] else {
+                continue;
+            };
+            let ready = self.ready(slot.job);
+            let mut start = run.start + shift;
+            if run.start <= ready + WAITED {
+                // It waited for its blanks: being free later matters only when that is later still.
+                start = left + shift + Seconds(run.change);
+            }
+            shift = start.max(ready) - run.start;
+            late += self.late(slot.job, run.end + shift) - self.late(slot.job, run.end);
+            left = run.end;
         }
-        (change, late)
+        late
     }
 
     fn end(&self, job: usize) -> Moment {
