@@ -21,8 +21,6 @@ const GROWTH: u64 = 5;
 const LONG: u64 = 300;
 /// Every so many-th long cycle starts from the best answer nevertheless.
 const FROM_BEST: u64 = 6;
-/// Where a problem allows breeding, every so many-th cycle anneals nevertheless.
-const ANNEALING: u64 = 2;
 /// Most steps of each chain between two looks at [`Stop`].
 const ROUND: u64 = 1 << 14;
 
@@ -244,17 +242,14 @@ impl Ground {
         }
     }
 
+    /// Where a problem allows breeding, only the first cycle anneals.
     fn kind(self, cycle: Cycle) -> Kind {
-        if self.scans && !cycle.number.is_multiple_of(ANNEALING) {
+        if self.scans && cycle.number > 0 {
             return Kind::Breeding;
         }
-        let number = if self.scans {
-            cycle.number / ANNEALING
-        } else {
-            cycle.number
-        };
         let long = cycle.length / LONG >= self.jobs;
-        let crosses = self.without != Some(Habit::Crossing) && !number.is_multiple_of(FROM_BEST);
+        let crosses =
+            self.without != Some(Habit::Crossing) && !cycle.number.is_multiple_of(FROM_BEST);
         if long && crosses {
             Kind::FromChild
         } else {
