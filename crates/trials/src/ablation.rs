@@ -1,32 +1,14 @@
 //! The table of what each part of the search is worth.
 
 use crate::report::{Ask, Failure, Row, run_all, sets};
-use search::{Effort, Habit, Mix, Move};
+use search::Effort;
 use std::fmt::Write as _;
 use tabled::builder::Builder;
 use tabled::settings::object::{Columns, Object, Rows};
 use tabled::settings::{Alignment, Style};
 use trials::measure::Searcher;
 use trials::sets::Set;
-
-/// Kinds of moves that are usually tried, but for [`Move::Way`]: no published job has two ways.
-const KINDS: [Move; 5] = [
-    Move::Hasten,
-    Move::JoinAlike,
-    Move::Relocate,
-    Move::Swap,
-    Move::Block,
-];
-/// Kinds that are usually not tried.
-const UNUSED: [Move; 2] = [Move::Reverse, Move::Trade];
-/// Share of these where they are.
-const SHARE: u32 = 15;
-const HABITS: [Habit; 4] = [
-    Habit::GrowingCycles,
-    Habit::Crossing,
-    Habit::Breeding,
-    Habit::ScaledHeat,
-];
+use trials::variants::variants;
 
 /// A line for the search as it is and for each part left out, with the mean difference by set.
 pub(crate) fn ablation(ask: &Ask) -> Result<String, Failure> {
@@ -34,7 +16,7 @@ pub(crate) fn ablation(ask: &Ask) -> Result<String, Failure> {
     let mut builder = Builder::default();
     let heads = sets.iter().map(|set| set.name());
     builder.push_record(std::iter::once("search".to_owned()).chain(heads));
-    for (name, effort) in variants() {
+    for (name, effort) in variants(Effort::single(1)) {
         let rows = run_all(ask, &[Searcher::Engine], effort)?;
         let means = sets.iter().map(|&set| mean(&rows, set));
         builder.push_record(std::iter::once(name).chain(means));
@@ -46,27 +28,6 @@ pub(crate) fn ablation(ask: &Ask) -> Result<String, Failure> {
     let mut text = table.to_string();
     let _ = writeln!(text);
     Ok(text)
-}
-
-fn variants() -> Vec<(String, Effort)> {
-    let usual = Effort::single(1);
-    let with = |mix: Mix| Effort { mix, ..usual };
-    let mut variants = vec![("as it is".to_owned(), usual)];
-    for kind in KINDS {
-        let effort = with(usual.mix.without(kind));
-        variants.push((format!("without {kind:?}"), effort));
-    }
-    for habit in HABITS {
-        let effort = Effort {
-            without: Some(habit),
-            ..usual
-        };
-        variants.push((format!("without {habit:?}"), effort));
-    }
-    for kind in UNUSED {
-        variants.push((format!("with {kind:?}"), with(usual.mix.with(kind, SHARE))));
-    }
-    variants
 }
 
 #[allow(clippy::cast_precision_loss)] // counts

@@ -30,3 +30,4 @@ pub mod sets;
 pub mod start;
 pub mod tasks;
 pub mod unequal;
+pub mod variants;

@@ -36,6 +36,8 @@ enum Command {
     Peer(peer::report::Ask),
     /// What each part of the search is worth: the search with each left out in turn.
     Ablation(Ask),
+    /// The same on invented shops.
+    AblationBeds(beds::ablation::Ask),
     /// Two rules of what stays in a magazine, with tools of unequal size.
     Sizes(Sizes),
     /// How long planning again takes after one event.
@@ -64,6 +66,7 @@ fn main() -> ExitCode {
         },
         Command::Scale(ask) => scale::run(ask).map_err(|error| error.to_string()),
         Command::Ablation(ask) => ablation(ask).map_err(|error| error.to_string()),
+        Command::AblationBeds(ask) => beds::ablation::run(ask).map_err(|error| error.to_string()),
         Command::Sizes(ask) => Ok(sizes(ask)),
         Command::Replan(ask) => replan::run(ask).map_err(|error| error.to_string()),
         Command::Odds(ask) => odds::run(ask).map_err(|error| error.to_string()),

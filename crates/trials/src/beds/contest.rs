@@ -7,7 +7,7 @@ use crate::rivals::{annealing, iterated};
 use clap::ValueEnum;
 use model::Shop;
 use schedule::{Means, Problem};
-use search::{Move, Sequences};
+use search::{Effort, Move, Sequences};
 use std::time::Duration;
 use tooling::Keep;
 
@@ -98,6 +98,21 @@ pub fn plan(shop: &Shop, planner: Planner, seed: u64, time: Duration) -> Result<
     let (problem, _) = schedule::compile_with(shop, from, planner.means());
     let (answer, said, steps) = search_with(&problem, planner, seed, limit);
     let cost = judged::cost(&problem, &answer, said)?;
+    Ok(Planned { cost, steps })
+}
+
+/// Plans like [`Planner::Ours`], with another effort.
+///
+/// # Errors
+/// [`Untrue`] when the audit refuses the plan.
+pub fn plan_with(shop: &Shop, effort: Effort, time: Duration) -> Result<Planned, Untrue> {
+    let mut limit = Limit::new(Clock::start(), time);
+    let from = shop.as_of.ok_or(Untrue::NoMoment)?;
+    let (problem, _) = schedule::compile(shop, from);
+    let start = schedule::begin(&problem, None, 1).start;
+    let outcome = schedule::improve(&problem, start, effort, &mut limit, &mut ());
+    let cost = judged::cost(&problem, &outcome.best, outcome.cost)?;
+    let steps = outcome.steps;
     Ok(Planned { cost, steps })
 }
 
