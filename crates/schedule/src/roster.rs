@@ -418,10 +418,7 @@ impl Roster {
             let come = |&person: &usize| self.comes(brake, person, at, before, free_from);
             let mut there: Vec<There> = if crew == 1 {
                 // By far the most frequent: no need to rank the others.
-                self.operators[brake]
-                    .iter()
-                    .filter_map(come)
-                    .min()
+                self.first_there(brake, at, before, free_from)
                     .into_iter()
                     .collect()
             } else {
@@ -441,6 +438,30 @@ impl Roster {
             }
             at = start; // somebody leaves before the last one comes
         }
+    }
+
+    /// Whoever is preferred of those who could join a run from `at` on.
+    fn first_there(
+        &self,
+        brake: usize,
+        at: Moment,
+        before: &[usize],
+        free_from: &[Moment],
+    ) -> Option<There> {
+        let mut best: Option<There> = None;
+        for &person in &self.operators[brake] {
+            // Nobody is wanted before being free, unless already on the run.
+            let late = |best: &There| free_from[person] > best.wanted && !before.contains(&person);
+            if best.as_ref().is_some_and(late) {
+                continue;
+            }
+            let there = self.comes(brake, person, at, before, free_from);
+            best = match (best, there) {
+                (Some(best), Some(there)) => Some(best.min(there)),
+                (best, there) => best.or(there),
+            };
+        }
+        best
     }
 
     /// When a person could join a run from `at` on.

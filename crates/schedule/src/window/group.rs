@@ -2,19 +2,15 @@
 
 use super::STRETCH;
 use crate::problem::Problem;
-use search::Sequences;
 
 /// Brakes of a group.
 const GROUP: usize = 5;
-/// Runs drawn to find one that hurts, for every other stretch.
-const PAINS_DRAWN: usize = 4;
-
 /// A group of brakes, and the run from which on they are looked at.
 #[derive(Clone, Debug)]
 pub(super) struct Spot {
-    /// Brakes, the leader first.
+    /// Brakes.
     pub(super) brakes: Vec<usize>,
-    /// Position in the leader's line.
+    /// Runs of the whole shop that come before, in the order in which they are timed.
     pub(super) from: usize,
 }
 
@@ -25,7 +21,10 @@ pub(super) struct Groups {
     shared: Vec<Vec<u64>>,
     /// State of the dice.
     dice: u64,
-    turn: u64,
+    /// Brakes that have not been looked at from where this pass is now.
+    left: Vec<usize>,
+    /// Where the pass is.
+    from: usize,
 }
 
 impl Groups {
@@ -43,60 +42,52 @@ impl Groups {
             }
         }
         let dice = seed;
-        let turn = 0;
-        Groups { shared, dice, turn }
+        Groups {
+            shared,
+            dice,
+            left: (0..brakes).collect(),
+            from: 0,
+        }
     }
 
-    /// The next group: a run that is drawn leads, every other time one that hurts, and the brakes
-    /// that can take the same jobs as its brake go with it. `None` when all lines are empty.
-    pub(super) fn next(
-        &mut self,
-        problem: &Problem<'_>,
-        plan: &Sequences,
-        pains: &[i64],
-    ) -> Option<Spot> {
-        self.turn += 1;
-        let runs = plan.len();
-        if runs == 0 {
-            return None;
+    /// The next group. All brakes are looked at from one moment on before the pass goes on to a
+    /// later one: what is changed early changes all that comes after.
+    pub(super) fn next(&mut self, runs: usize) -> Spot {
+        let all = self.shared.len();
+        let size = super::env("GROUP", GROUP).min(all);
+        if self.left.is_empty() {
+            self.left = (0..all).collect();
+            // Half of what was looked at is looked at again with what follows.
+            self.from += super::env("STRETCH", STRETCH) * all / size / 2;
+            if self.from >= runs {
+                self.from = 0;
+            }
         }
-        let draws = if self.turn.is_multiple_of(2) {
-            PAINS_DRAWN
-        } else {
-            1
+        let leader = self.below(self.left.len());
+        let mut brakes = vec![self.left.swap_remove(leader)];
+        while brakes.len() < size && !self.left.is_empty() {
+            let next = self.companion(&brakes);
+            brakes.push(self.left.swap_remove(next));
+        }
+        let from = self.from;
+        Spot { brakes, from }
+    }
+
+    /// One of the brakes left, drawn by how many jobs it shares with those of a group.
+    fn companion(&mut self, group: &[usize]) -> usize {
+        let shared = |other: usize| -> u64 {
+            let with = group.iter().map(|&brake| self.shared[brake][other]);
+            with.sum::<u64>() + 1
         };
-        let drawn: Vec<usize> = (0..draws).map(|_| self.below(runs)).collect();
-        let (leader, position) = drawn
-            .into_iter()
-            .filter_map(|index| find(plan, index))
-            .max_by_key(|&(brake, position)| pains[plan.machines[brake][position].job])?;
-        let brakes = self.around(leader, GROUP.min(problem.beds.len()));
-        // What hurts is mended by what comes before it.
-        let back = self.below(STRETCH / brakes.len() + 1);
-        let from = position.saturating_sub(back);
-        Some(Spot { brakes, from })
-    }
-
-    /// A leader with brakes drawn by how many jobs they share with it.
-    fn around(&mut self, leader: usize, size: usize) -> Vec<usize> {
-        let mut group = vec![leader];
-        while group.len() < size {
-            let shared = &self.shared[leader];
-            let free: Vec<(usize, u64)> = (0..shared.len())
-                .filter(|brake| !group.contains(brake))
-                .map(|brake| (brake, shared[brake] + 1))
-                .collect();
-            let all: u64 = free.iter().map(|(_, weight)| weight).sum();
-            let mut left = self.draw() % all.max(1);
-            let chosen = free.iter().find(|(_, weight)| {
-                let here = left < *weight;
-                left = left.saturating_sub(*weight);
-                here
-            });
-            let Some(&(brake, _)) = chosen else { break };
-            group.push(brake);
+        let weights: Vec<u64> = self.left.iter().map(|&brake| shared(brake)).collect();
+        let mut left = self.draw() % weights.iter().sum::<u64>().max(1);
+        for (index, weight) in weights.iter().enumerate() {
+            if left < *weight {
+                return index;
+            }
+            left -= weight;
         }
-        group
+        0
     }
 
     fn below(&mut self, count: usize) -> usize {
@@ -113,15 +104,4 @@ impl Groups {
         mixed = (mixed ^ (mixed >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
         mixed ^ (mixed >> 31)
     }
-}
-
-/// Brake and position of the run with a number, counted line after line.
-fn find(plan: &Sequences, mut index: usize) -> Option<(usize, usize)> {
-    for (brake, line) in plan.machines.iter().enumerate() {
-        if index < line.len() {
-            return Some((brake, index));
-        }
-        index -= line.len();
-    }
-    None
 }

@@ -19,6 +19,12 @@ use search::{Effort, Outcome, Progress, Sequences, Stop, StopReason, solve};
 use stretch::Window;
 use within::Within;
 
+pub(crate) fn env(name: &str, or: usize) -> usize {
+    std::env::var(name)
+        .ok()
+        .and_then(|v| v.parse().ok())
+        .unwrap_or(or)
+}
 /// Jobs up to which the whole plan is searched at once.
 const WHOLE_MOST: usize = 400;
 /// Runs in a stretch, over all brakes of its group.
@@ -36,7 +42,7 @@ pub fn improve(
     stop: &mut dyn Stop,
     progress: &mut dyn Progress,
 ) -> Outcome {
-    if problem.jobs.len() <= WHOLE_MOST {
+    if problem.jobs.len() <= env("WHOLE", 400) {
         return solve(problem, start, effort, stop, progress);
     }
     let mut scratch = Scratch::default();
@@ -79,9 +85,7 @@ struct Rolling<'a, 's> {
 
 impl Rolling<'_, '_> {
     fn stretch(&mut self, effort: Effort, stop: &mut dyn Stop, progress: &mut dyn Progress) {
-        let Some(spot) = self.groups.next(self.problem, &self.best, &self.pains) else {
-            return;
-        };
+        let spot = self.groups.next(self.problem.jobs.len());
         let cut = Window::cut(
             self.problem,
             &mut self.scratch,
@@ -95,12 +99,12 @@ impl Rolling<'_, '_> {
         let mut within = Within {
             outer: stop,
             done: self.steps,
-            most: STEPS,
+            most: env("STEPS", 2000) as u64,
         };
         let effort = Effort {
             // Another stretch, other dice.
             seed: effort.seed.wrapping_add(self.steps),
-            chains: 1,
+            chains: env("CHAINS", 1),
             ..effort
         };
         let was = {

@@ -44,18 +44,17 @@ impl<'a, 's> Window<'a, 's> {
         pains: &[i64],
     ) -> Option<(Window<'a, 's>, Sequences)> {
         let brakes = &spot.brakes;
-        let leader = *brakes.first()?;
         scratch.reset(problem, plan);
         let mut timing = Timing::on(problem, scratch);
         timing.running_first(plan);
-        while timing.state().position(leader) < spot.from {
+        for _ in 0..spot.from {
             timing.advance_once(plan)?;
         }
         let before = timing.state().clone();
         let starts: Vec<usize> = brakes.iter().map(|&brake| before.position(brake)).collect();
         let mut log = Log::default();
         timing.write_to(&mut log);
-        let mut left = STRETCH;
+        let mut left = super::env("STRETCH", STRETCH);
         while left > 0 {
             let Some(brake) = timing.advance_once(plan) else {
                 break;
