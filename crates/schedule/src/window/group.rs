@@ -1,17 +1,33 @@
 //! Which brakes are looked at together, and from where on.
 
-use super::STRETCH;
+use super::{FIRST_PASS, STEPS, STRETCH};
 use crate::problem::Problem;
+use search::Sequences;
 
-/// Brakes of a group.
+/// Brakes up to which all of them are one group.
+const TOGETHER_MOST: usize = 12;
+/// Brakes of a group where there are more.
 const GROUP: usize = 5;
+/// Runs drawn to find one that hurts.
+const PAINS_DRAWN: usize = 4;
+
+/// Where a stretch begins.
+#[derive(Clone, Copy, Debug)]
+pub(super) enum Begin {
+    /// After so many runs of the whole shop, in the order in which they are timed.
+    Runs(usize),
+    /// At a position in the line of the group's first brake.
+    Position(usize),
+}
+
 /// A group of brakes, and the run from which on they are looked at.
 #[derive(Clone, Debug)]
 pub(super) struct Spot {
     /// Brakes.
     pub(super) brakes: Vec<usize>,
-    /// Runs of the whole shop that come before, in the order in which they are timed.
-    pub(super) from: usize,
+    pub(super) begin: Begin,
+    /// Steps it is worth.
+    pub(super) steps: u64,
 }
 
 /// Chooses groups.
@@ -21,9 +37,7 @@ pub(super) struct Groups {
     shared: Vec<Vec<u64>>,
     /// State of the dice.
     dice: u64,
-    /// Brakes that have not been looked at from where this pass is now.
-    left: Vec<usize>,
-    /// Where the pass is.
+    /// Runs before the next stretch of the first pass.
     from: usize,
 }
 
@@ -42,44 +56,69 @@ impl Groups {
             }
         }
         let dice = seed;
-        Groups {
-            shared,
-            dice,
-            left: (0..brakes).collect(),
-            from: 0,
-        }
+        let from = 0;
+        Groups { shared, dice, from }
     }
 
-    /// The next group. All brakes are looked at from one moment on before the pass goes on to a
-    /// later one: what is changed early changes all that comes after.
-    pub(super) fn next(&mut self, runs: usize) -> Spot {
+    /// The next group. One of all brakes first goes through the plan from the front to the back, for
+    /// what is changed early changes all that comes after. Everything else is drawn: one half of
+    /// the time a run that hurts, the other half any run.
+    pub(super) fn next(&mut self, plan: &Sequences, pains: &[i64]) -> Option<Spot> {
         let all = self.shared.len();
-        let size = super::env("GROUP", GROUP).min(all);
-        if self.left.is_empty() {
-            self.left = (0..all).collect();
+        if all <= TOGETHER_MOST && self.from < plan.len() {
+            let begin = Begin::Runs(self.from);
             // Half of what was looked at is looked at again with what follows.
-            self.from += super::env("STRETCH", STRETCH) * all / size / 2;
-            if self.from >= runs {
-                self.from = 0;
-            }
+            self.from += STRETCH / 2;
+            return Some(Spot {
+                brakes: (0..all).collect(),
+                begin,
+                steps: FIRST_PASS,
+            });
         }
-        let leader = self.below(self.left.len());
-        let mut brakes = vec![self.left.swap_remove(leader)];
-        while brakes.len() < size && !self.left.is_empty() {
-            let next = self.companion(&brakes);
-            brakes.push(self.left.swap_remove(next));
+        let draws = if self.below(2) == 0 { PAINS_DRAWN } else { 1 };
+        self.around(plan, pains, draws)
+    }
+
+    /// The run that hurts most of a few drawn, with what comes before it, on its brake and others.
+    fn around(&mut self, plan: &Sequences, pains: &[i64], draws: usize) -> Option<Spot> {
+        let runs = plan.len();
+        let drawn: Vec<usize> = (0..draws).map(|_| self.below(runs)).collect();
+        let (leader, position) = drawn
+            .into_iter()
+            .filter_map(|index| find(plan, index))
+            .max_by_key(|&(brake, position)| pains[plan.machines[brake][position].job])?;
+        let mut brakes = vec![leader];
+        let mut left: Vec<usize> = (0..self.shared.len()).filter(|&b| b != leader).collect();
+        self.fill(&mut brakes, &mut left);
+        let back = self.below(STRETCH / brakes.len() + 1);
+        let begin = Begin::Position(position.saturating_sub(back));
+        Some(Spot {
+            brakes,
+            begin,
+            steps: STEPS,
+        })
+    }
+
+    fn size(&self) -> usize {
+        let all = self.shared.len();
+        if all <= TOGETHER_MOST { all } else { GROUP }
+    }
+
+    /// Draws brakes to go with those of a group.
+    fn fill(&mut self, group: &mut Vec<usize>, left: &mut Vec<usize>) {
+        while group.len() < self.size() && !left.is_empty() {
+            let next = self.companion(group, left);
+            group.push(left.swap_remove(next));
         }
-        let from = self.from;
-        Spot { brakes, from }
     }
 
     /// One of the brakes left, drawn by how many jobs it shares with those of a group.
-    fn companion(&mut self, group: &[usize]) -> usize {
+    fn companion(&mut self, group: &[usize], others: &[usize]) -> usize {
         let shared = |other: usize| -> u64 {
             let with = group.iter().map(|&brake| self.shared[brake][other]);
             with.sum::<u64>() + 1
         };
-        let weights: Vec<u64> = self.left.iter().map(|&brake| shared(brake)).collect();
+        let weights: Vec<u64> = others.iter().map(|&brake| shared(brake)).collect();
         let mut left = self.draw() % weights.iter().sum::<u64>().max(1);
         for (index, weight) in weights.iter().enumerate() {
             if left < *weight {
@@ -104,4 +143,15 @@ impl Groups {
         mixed = (mixed ^ (mixed >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
         mixed ^ (mixed >> 31)
     }
+}
+
+/// Brake and position of the run with a number, counted line after line.
+fn find(plan: &Sequences, mut index: usize) -> Option<(usize, usize)> {
+    for (brake, line) in plan.machines.iter().enumerate() {
+        if index < line.len() {
+            return Some((brake, index));
+        }
+        index -= line.len();
+    }
+    None
 }

@@ -19,17 +19,12 @@ use search::{Effort, Outcome, Progress, Sequences, Stop, StopReason, solve};
 use stretch::Window;
 use within::Within;
 
-pub(crate) fn env(name: &str, or: usize) -> usize {
-    std::env::var(name)
-        .ok()
-        .and_then(|v| v.parse().ok())
-        .unwrap_or(or)
-}
 /// Jobs up to which the whole plan is searched at once.
 const WHOLE_MOST: usize = 400;
 /// Runs in a stretch, over all brakes of its group.
 const STRETCH: usize = 200;
-/// Steps in each stretch: a whole cycle of the search.
+/// Steps in each stretch of the first pass, and in each after it.
+const FIRST_PASS: u64 = 1_000;
 const STEPS: u64 = 2_000;
 /// Stretches in a row in which nothing could be moved, after which the search ends.
 const IDLE_MOST: usize = 100;
@@ -42,7 +37,7 @@ pub fn improve(
     stop: &mut dyn Stop,
     progress: &mut dyn Progress,
 ) -> Outcome {
-    if problem.jobs.len() <= env("WHOLE", 400) {
+    if problem.jobs.len() <= WHOLE_MOST {
         return solve(problem, start, effort, stop, progress);
     }
     let mut scratch = Scratch::default();
@@ -85,7 +80,9 @@ struct Rolling<'a, 's> {
 
 impl Rolling<'_, '_> {
     fn stretch(&mut self, effort: Effort, stop: &mut dyn Stop, progress: &mut dyn Progress) {
-        let spot = self.groups.next(self.problem.jobs.len());
+        let Some(spot) = self.groups.next(&self.best, &self.pains) else {
+            return;
+        };
         let cut = Window::cut(
             self.problem,
             &mut self.scratch,
@@ -99,41 +96,18 @@ impl Rolling<'_, '_> {
         let mut within = Within {
             outer: stop,
             done: self.steps,
-            most: env("STEPS", 2000) as u64,
+            most: spot.steps,
         };
         let effort = Effort {
             // Another stretch, other dice.
             seed: effort.seed.wrapping_add(self.steps),
-            chains: env("CHAINS", 1),
+            chains: std::env::var("CH").map_or(1, |v| v.parse().unwrap()),
             ..effort
-        };
-        let was = {
-            let mut s = search::Problem::scratch(&window);
-            search::Problem::cost(&window, &mut s, &lines, i64::MAX)
         };
         let outcome = solve(&window, lines, effort, &mut within, &mut ());
         self.steps += outcome.steps;
         let whole = window.put_back(&self.best, &outcome.best);
-        let cost = time(
-            self.problem,
-            &mut self.scratch,
-            &whole,
-            if std::env::var("DBG").is_ok() {
-                i64::MAX
-            } else {
-                self.cost
-            },
-            None,
-        );
-        if std::env::var("DBG").is_ok() {
-            eprintln!(
-                "stretch {:?} steps {} guess {} real {}",
-                spot,
-                outcome.steps,
-                (outcome.cost - was) / 3600,
-                (cost - self.cost) / 3600
-            );
-        }
+        let cost = time(self.problem, &mut self.scratch, &whole, self.cost, None);
         if cost < self.cost {
             self.cost = cost;
             self.best = whole;

@@ -1,7 +1,7 @@
 //! A stretch of a plan, as the search sees it.
 
 use super::STRETCH;
-use super::group::Spot;
+use super::group::{Begin, Spot};
 use crate::problem::Problem;
 use crate::roster::Roster;
 use crate::timing::{LOOK_AHEAD, Log, Scratch, Timing};
@@ -47,14 +47,23 @@ impl<'a, 's> Window<'a, 's> {
         scratch.reset(problem, plan);
         let mut timing = Timing::on(problem, scratch);
         timing.running_first(plan);
-        for _ in 0..spot.from {
-            timing.advance_once(plan)?;
+        match spot.begin {
+            Begin::Runs(runs) => {
+                for _ in 0..runs {
+                    timing.advance_once(plan)?;
+                }
+            }
+            Begin::Position(position) => {
+                while timing.state().position(*brakes.first()?) < position {
+                    timing.advance_once(plan)?;
+                }
+            }
         }
         let before = timing.state().clone();
         let starts: Vec<usize> = brakes.iter().map(|&brake| before.position(brake)).collect();
         let mut log = Log::default();
         timing.write_to(&mut log);
-        let mut left = super::env("STRETCH", STRETCH);
+        let mut left = STRETCH;
         while left > 0 {
             let Some(brake) = timing.advance_once(plan) else {
                 break;
@@ -258,7 +267,11 @@ impl search::Problem for Window<'_, '_> {
         self.brakes.len()
     }
     fn jobs(&self) -> usize {
-        self.jobs.len()
+        if self.brakes.len() < self.problem.beds.len() {
+            self.jobs.len()
+        } else {
+            self.problem.jobs.len()
+        }
     }
     fn places(&self, job: usize) -> &[Place] {
         &self.places[job]
