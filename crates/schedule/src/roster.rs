@@ -618,3 +618,33 @@ fn apart(spans: Vec<Span>) -> Vec<Span> {
     }
     out
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn span(start: i64, end: i64) -> Span {
+        Span {
+            start: Moment(start),
+            end: Moment(end),
+            shift_end: Moment(100),
+        }
+    }
+
+    fn window(start: i64, end: i64) -> Window {
+        Window {
+            start: Moment(start),
+            end: Moment(end),
+        }
+    }
+
+    #[test]
+    fn who_is_busy_is_away() {
+        let spans = [span(0, 10), span(20, 30), span(40, 50)];
+        let busy = [window(2, 4), window(6, 22), window(25, 26), window(40, 60)];
+        let left = [span(0, 2), span(4, 6), span(22, 25), span(26, 30)];
+        assert_eq!(away(&spans, &busy), left);
+        assert_eq!(away(&spans, &[]), spans);
+        assert_eq!(away(&spans, &[window(-5, 60)]), []);
+    }
+}

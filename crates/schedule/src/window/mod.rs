@@ -101,7 +101,6 @@ impl Rolling<'_, '_> {
         let effort = Effort {
             // Another stretch, other dice.
             seed: effort.seed.wrapping_add(self.steps),
-            chains: std::env::var("CH").map_or(1, |v| v.parse().unwrap()),
             ..effort
         };
         let outcome = solve(&window, lines, effort, &mut within, &mut ());

@@ -266,6 +266,8 @@ impl search::Problem for Window<'_, '_> {
     fn machines(&self) -> usize {
         self.brakes.len()
     }
+    /// Of a stretch of all brakes as many as the shop has, though only the first few are in it: the
+    /// more jobs, the colder the search, and its few steps are worth most when cold.
     fn jobs(&self) -> usize {
         if self.brakes.len() < self.problem.beds.len() {
             self.jobs.len()
