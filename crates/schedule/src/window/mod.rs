@@ -25,7 +25,9 @@ const WHOLE_MOST: usize = 400;
 const STRETCH: usize = 200;
 /// Steps in each stretch of the first pass, and in each after it.
 const FIRST_PASS: u64 = 1_000;
-const STEPS: u64 = 2_000;
+const STEPS: u64 = 400;
+/// Steps that a chain is worth having for.
+const CHAIN_LEAST: u64 = 500;
 /// Stretches in a row in which nothing could be moved, after which the search ends.
 const IDLE_MOST: usize = 100;
 
@@ -98,9 +100,11 @@ impl Rolling<'_, '_> {
             done: self.steps,
             most: spot.steps,
         };
+        let chains = usize::try_from(spot.steps / CHAIN_LEAST).unwrap_or(usize::MAX);
         let effort = Effort {
             // Another stretch, other dice.
             seed: effort.seed.wrapping_add(self.steps),
+            chains: effort.chains.min(chains).max(1),
             ..effort
         };
         let outcome = solve(&window, lines, effort, &mut within, &mut ());
