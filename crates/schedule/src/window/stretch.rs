@@ -47,18 +47,7 @@ impl<'a, 's> Window<'a, 's> {
         scratch.reset(problem, plan);
         let mut timing = Timing::on(problem, scratch);
         timing.running_first(plan);
-        match spot.begin {
-            Begin::Runs(runs) => {
-                for _ in 0..runs {
-                    timing.advance_once(plan)?;
-                }
-            }
-            Begin::Position(position) => {
-                while timing.state().position(*brakes.first()?) < position {
-                    timing.advance_once(plan)?;
-                }
-            }
-        }
+        go_to(&mut timing, plan, spot)?;
         let before = timing.state().clone();
         let starts: Vec<usize> = brakes.iter().map(|&brake| before.position(brake)).collect();
         let mut log = Log::default();
@@ -236,6 +225,24 @@ impl<'a, 's> Window<'a, 's> {
         }
         whole
     }
+}
+
+/// Times the runs before a stretch; `None` when there are not so many.
+fn go_to(timing: &mut Timing<'_, '_>, plan: &Sequences, spot: &Spot) -> Option<()> {
+    match spot.begin {
+        Begin::Runs(runs) => {
+            for _ in 0..runs {
+                timing.advance_once(plan)?;
+            }
+        }
+        Begin::Position(position) => {
+            let leader = *spot.brakes.first()?;
+            while timing.state().position(leader) < position {
+                timing.advance_once(plan)?;
+            }
+        }
+    }
+    Some(())
 }
 
 /// When people are busy on brakes outside the group, by person.
