@@ -17,7 +17,7 @@ use scratch::TakenDown;
 pub(crate) use trial::Trial;
 
 use crate::problem::{Problem, unplaced_cost};
-use crate::roster::{ChangeWork, Worked};
+use crate::roster::{ChangeWork, Roster, Worked};
 use custody::View;
 use model::Approval;
 use search::{Sequences, Slot};
@@ -44,6 +44,7 @@ pub(crate) fn time(
     scratch.reset(problem, sequences);
     let mut run = Timing {
         problem,
+        roster: &problem.roster,
         state: scratch,
         log,
     };
@@ -61,6 +62,8 @@ pub(crate) fn time(
 /// Timing under way.
 pub(crate) struct Timing<'a, 's> {
     problem: &'a Problem<'s>,
+    /// Who can work when: the problem's, unless some of it is spoken for.
+    roster: &'a Roster,
     state: &'a mut Scratch,
     log: Option<&'a mut Log>,
 }
@@ -88,12 +91,27 @@ struct Booked {
 impl<'a, 's> Timing<'a, 's> {
     /// Goes on from a state, without a log.
     pub(crate) fn on(problem: &'a Problem<'s>, state: &'a mut Scratch) -> Timing<'a, 's> {
+        Timing::among(problem, &problem.roster, state)
+    }
+
+    /// Goes on from a state, with the people that a roster leaves.
+    pub(crate) fn among(
+        problem: &'a Problem<'s>,
+        roster: &'a Roster,
+        state: &'a mut Scratch,
+    ) -> Timing<'a, 's> {
         let log = None;
         Timing {
             problem,
+            roster,
             state,
             log,
         }
+    }
+
+    /// From here on, with a log.
+    pub(crate) fn write_to(&mut self, log: &'a mut Log) {
+        self.log = Some(log);
     }
 
     /// The state reached.
@@ -101,20 +119,11 @@ impl<'a, 's> Timing<'a, 's> {
         self.state
     }
 
-    /// Positions reached in the lines.
-    pub(crate) fn positions(&self) -> Vec<usize> {
-        self.state.positions().collect()
-    }
-
-    /// Times so many more runs; false when there were none left.
-    pub(crate) fn advance_by(&mut self, runs: usize, sequences: &Sequences) -> bool {
-        for _ in 0..runs {
-            let Some(brake) = self.soonest(sequences) else {
-                return false;
-            };
-            self.advance(brake, sequences);
-        }
-        true
+    /// Times one more run, and tells on which brake; `None` when there was none left.
+    pub(crate) fn advance_once(&mut self, sequences: &Sequences) -> Option<usize> {
+        let brake = self.soonest(sequences)?;
+        self.advance(brake, sequences);
+        Some(brake)
     }
 
     /// Pieces of an order for which there is no place.
@@ -173,7 +182,7 @@ impl<'a, 's> Timing<'a, 's> {
                     .min()
                     .unwrap_or(self.problem.until)
             };
-            let roster = &self.problem.roster;
+            let roster = self.roster;
             let mut could = state.clock;
             if !same_part {
                 could = could.max(first_free(&roster.setters[brake])) + TYPICAL_CHANGE;
@@ -277,7 +286,7 @@ impl<'a, 's> Timing<'a, 's> {
             let free = &mut self.state.people[setter];
             (setter, std::mem::replace(free, change.changed))
         });
-        let worked = problem.roster.place_run(
+        let worked = self.roster.place_run(
             brake,
             change.changed.max(self.ready(slot)),
             run_time(job.quantity, option.cycle_ms, &problem.shop.rules),
@@ -342,7 +351,7 @@ impl<'a, 's> Timing<'a, 's> {
         // A change made long before its blanks are there would only hold sections and people.
         let earliest = begin.max(self.ready(slot) - work);
         let changing = if work > Seconds::ZERO {
-            Some(problem.roster.place_change(
+            Some(self.roster.place_change(
                 &self.change_work(brake, option, earliest, work),
                 &self.state.people,
             )?)
@@ -490,7 +499,7 @@ impl<'a, 's> Timing<'a, 's> {
         worked: &[Worked],
     ) {
         self.state.change_work += work.0;
-        let roster = &self.problem.roster;
+        let roster = self.roster;
         for span in changing.unwrap_or_default() {
             self.state.overtime += roster.overtime_in(brake, *span);
         }

@@ -148,9 +148,9 @@ impl Scratch {
         self.base.finish(problem, lines, promises, orders);
     }
 
-    /// Positions in the lines, by brake.
-    pub(crate) fn positions(&self) -> impl Iterator<Item = usize> + '_ {
-        self.brakes.iter().map(|brake| brake.next)
+    /// Position reached in a brake's line.
+    pub(crate) fn position(&self, brake: usize) -> usize {
+        self.brakes[brake].next
     }
 
     /// When a brake is free.
@@ -172,22 +172,34 @@ impl Scratch {
         }
     }
 
-    /// Leaves the demand of what comes after the lines.
-    pub(crate) fn leave_demand_after(&mut self, problem: &Problem<'_>, lines: &Sequences) {
-        for (brake, slots) in lines.machines.iter().enumerate() {
-            for slot in slots {
-                self.add_demand(brake, &problem.ways[slot.job][slot.way], -1);
-            }
+    /// Takes the demand of a brake's slots away.
+    pub(crate) fn leave_demand_of(&mut self, problem: &Problem<'_>, brake: usize, slots: &[Slot]) {
+        for slot in slots {
+            self.add_demand(brake, &problem.ways[slot.job][slot.way], -1);
         }
     }
 
-    /// Adds the demand of lines.
-    pub(crate) fn add_demand_of(&mut self, problem: &Problem<'_>, lines: &[&[Slot]]) {
-        for (brake, slots) in lines.iter().enumerate() {
-            for slot in *slots {
-                self.add_demand(brake, &problem.ways[slot.job][slot.way], 1);
-            }
+    /// Adds the demand of a brake's slots.
+    pub(crate) fn add_demand_of(&mut self, problem: &Problem<'_>, brake: usize, slots: &[Slot]) {
+        for slot in slots {
+            self.add_demand(brake, &problem.ways[slot.job][slot.way], 1);
         }
+    }
+
+    /// A run that is not timed here ends then.
+    pub(crate) fn done_elsewhere(&mut self, problem: &Problem<'_>, job: usize, end: Moment) {
+        let job = &problem.jobs[job];
+        self.left_of_order[job.order] -= job.quantity;
+        let order_end = &mut self.end_of_order[job.order];
+        *order_end = (*order_end).max(end);
+        let promise = &mut self.promise_end[job.promise];
+        *promise = (*promise).max(Some(end));
+    }
+
+    /// A section is in use elsewhere until then.
+    pub(crate) fn lend_out(&mut self, section: usize, until: Moment) {
+        self.holder[section] = None;
+        self.free_at[section] = until;
     }
 
     /// The state of another scratch; what the composer remembers stays.
@@ -209,6 +221,7 @@ impl Scratch {
         (self.change_work, self.overtime) = (other.change_work, other.overtime);
         (self.late, self.unplaced) = (other.late, other.unplaced);
         self.disturbance.copy(&other.disturbance);
+        self.timed.restart();
     }
 
     fn count_demand(&mut self, problem: &Problem<'_>, sequences: &Sequences) {
@@ -227,13 +240,16 @@ impl Scratch {
     /// Lateness of each job's promise, with kits, after an evaluation that was not stopped.
     pub(crate) fn pains(&self, problem: &Problem<'_>, pains: &mut Vec<i64>) {
         pains.clear();
-        pains.extend(problem.jobs.iter().map(|job| {
-            let promise = &problem.promises[job.promise];
-            let end = self.promise_end[job.promise].map_or(problem.until, |end| {
-                promise.kit.and_then(|kit| self.kit_end[kit]).unwrap_or(end)
-            });
-            promise.weight * (end - promise.due).0.max(0)
-        }));
+        pains.extend((0..problem.jobs.len()).map(|job| self.pain(problem, job)));
+    }
+
+    /// Lateness of one job's promise, with kits.
+    pub(crate) fn pain(&self, problem: &Problem<'_>, job: usize) -> i64 {
+        let promise = &problem.promises[problem.jobs[job].promise];
+        let end = self.promise_end[problem.jobs[job].promise].map_or(problem.until, |end| {
+            promise.kit.and_then(|kit| self.kit_end[kit]).unwrap_or(end)
+        });
+        promise.weight * (end - promise.due).0.max(0)
     }
 
     pub(super) fn add_demand(&mut self, brake: usize, option: &ToolingOption, count: i32) {

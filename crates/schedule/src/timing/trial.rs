@@ -110,11 +110,6 @@ impl<'a, 's> Trial<'a, 's> {
 
     /// Puts the run next on a brake.
     pub(crate) fn append(&mut self, brake: usize, slot: Slot) {
-        Timing {
-            problem: self.problem,
-            state: self.state,
-            log: None,
-        }
-        .run(brake, slot, &[]);
+        Timing::on(self.problem, self.state).run(brake, slot, &[]);
     }
 }
