@@ -31,7 +31,6 @@ mod shares;
 mod side_by_side;
 pub mod timing;
 mod told;
-mod window;
 mod wording;
 
 pub use bound::lower_bound;
@@ -41,4 +40,3 @@ pub use lift::lift;
 pub use planner::{Ask, Begun, Earlier, Planned, begin, carried, effort, plan_day};
 pub use problem::{JobShare, Means, Misfit, Problem, Promise, compile, compile_with};
 pub use replay::{Floor, Planned as PlannedTimes, PlannedRun, Played, Replay, Rush};
-pub use window::improve;

@@ -8,9 +8,8 @@ use crate::problem::{Means, Problem, compile_with};
 use crate::side_by_side::side_by_side;
 use crate::timing::{Scratch, time};
 use crate::told::ToldOrders;
-use crate::window::improve;
 use model::{Baselines, Bound, Plan, Shop};
-use search::{Effort, Progress, Sequences, Slot, Stop};
+use search::{Effort, Progress, Sequences, Slot, Stop, solve};
 use units::{Finding, Moment};
 
 /// Chains of the search side by side: as many as the smallest machine it is meant for has cores.
@@ -95,7 +94,7 @@ pub fn plan_day(
     let mut grouped_by_die = lift(&problem, &mut scratch, &by_die);
     (problem.pinned, problem.fixed) = (pinned, fixed);
     let effort = effort(ask.seed, ask.threads);
-    let outcome = improve(&problem, start, effort, stop, progress);
+    let outcome = solve(&problem, start, effort, stop, progress);
     let bound = || lower_bound(&problem, outcome.cost);
     // The bound is as much work as writing the plan down.
     let (bound, mut plan) = std::thread::scope(|scope| {

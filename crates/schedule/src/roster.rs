@@ -3,7 +3,6 @@
 use crate::calendar::{ShiftDay, expand};
 use model::{Brake, Shop};
 use std::collections::BTreeSet;
-use std::sync::Arc;
 use units::{Moment, Seconds, Window};
 
 /// A span in which a brake is staffed and a person is there.
@@ -24,10 +23,10 @@ pub(crate) struct Worked {
 }
 
 /// Calendars of all brakes and people over the planning horizon.
-#[derive(Clone, Debug)]
+#[derive(Debug)]
 pub(crate) struct Roster {
     /// By brake and person; empty when the person is not trained on the brake.
-    spans: Vec<Vec<Arc<[Span]>>>,
+    spans: Vec<Vec<Vec<Span>>>,
     /// People who change tools on a brake.
     pub(crate) setters: Vec<Vec<usize>>,
     /// People who bend on a brake.
@@ -116,9 +115,9 @@ impl Roster {
                 (0..shop.people.len())
                     .map(|person| {
                         if shop.people[person].brakes.contains(&brake.id) {
-                            together(&staffed[index], &people[person]).into()
+                            together(&staffed[index], &people[person])
                         } else {
-                            Arc::default()
+                            Vec::new()
                         }
                     })
                     .collect()
@@ -220,23 +219,6 @@ impl Roster {
             .into_iter()
             .map(|person| merge(windows(person).collect()))
             .collect()
-    }
-
-    /// The same, but on some brakes people are away while they are busy: `busy` tells when, by person,
-    /// in any order.
-    pub(crate) fn without(&self, brakes: &[usize], mut busy: Vec<Vec<Window>>) -> Roster {
-        let mut left = self.clone();
-        for (person, busy) in busy.iter_mut().enumerate() {
-            if busy.is_empty() {
-                continue;
-            }
-            let busy = merge(std::mem::take(busy));
-            for &brake in brakes {
-                let spans = &mut left.spans[brake][person];
-                *spans = away(spans, &busy).into();
-            }
-        }
-        left
     }
 
     fn spans_of(&self, brake: usize, person: usize) -> &[Span] {
@@ -538,29 +520,6 @@ fn staffed_spans(shop: &Shop, brake: &Brake, shifts: &[ShiftDay], horizon: Windo
     merge(spans)
 }
 
-/// Spans without what is busy, both in time order.
-fn away(spans: &[Span], busy: &[Window]) -> Vec<Span> {
-    let mut out = Vec::with_capacity(spans.len() + busy.len());
-    for span in spans {
-        let mut rest = *span;
-        let first = busy.partition_point(|busy| busy.end <= span.start);
-        for busy in busy[first..]
-            .iter()
-            .take_while(|busy| busy.start < span.end)
-        {
-            if rest.start < busy.start {
-                let end = busy.start;
-                out.push(Span { end, ..rest });
-            }
-            rest.start = rest.start.max(busy.end);
-        }
-        if rest.start < rest.end {
-            out.push(rest);
-        }
-    }
-    out
-}
-
 fn without(span: Window, hole: Window) -> impl Iterator<Item = Window> {
     let before = Window {
         start: span.start,
@@ -623,34 +582,4 @@ fn apart(spans: Vec<Span>) -> Vec<Span> {
         }
     }
     out
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    fn span(start: i64, end: i64) -> Span {
-        Span {
-            start: Moment(start),
-            end: Moment(end),
-            shift_end: Moment(100),
-        }
-    }
-
-    fn window(start: i64, end: i64) -> Window {
-        Window {
-            start: Moment(start),
-            end: Moment(end),
-        }
-    }
-
-    #[test]
-    fn who_is_busy_is_away() {
-        let spans = [span(0, 10), span(20, 30), span(40, 50)];
-        let busy = [window(2, 4), window(6, 22), window(25, 26), window(40, 60)];
-        let left = [span(0, 2), span(4, 6), span(22, 25), span(26, 30)];
-        assert_eq!(away(&spans, &busy), left);
-        assert_eq!(away(&spans, &[]), spans);
-        assert_eq!(away(&spans, &[window(-5, 60)]), []);
-    }
 }

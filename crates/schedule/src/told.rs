@@ -99,13 +99,6 @@ impl Disturbance {
         self.moved = 0;
     }
 
-    /// The state of another.
-    pub(crate) fn copy(&mut self, other: &Disturbance) {
-        self.starts.clone_from(&other.starts);
-        self.elsewhere.clone_from(&other.elsewhere);
-        self.moved = other.moved;
-    }
-
     /// A run of an order has been timed.
     pub(crate) fn run(&mut self, told: &ToldOrders, order: usize, brake: usize, start: Moment) {
         let Some(place) = told.place_of.get(order).copied().flatten() else {

@@ -32,8 +32,9 @@ pub(crate) struct Chain<P: Problem> {
     promising: [Vec<Slot>; 2],
 }
 
-/// Changes drawn for one that is evaluated, where a problem can guess: up to two to this power.
-const DOUBLINGS: u32 = 5;
+/// Changes drawn for one that is evaluated, where a problem can guess: up to a share of the jobs, since the
+/// more there are the longer an evaluation takes, and a guess hardly longer.
+const DRAWN_OF_JOBS: usize = 4;
 /// Steps at one temperature.
 const STAIR: u64 = 32;
 
@@ -226,7 +227,8 @@ impl<P: Problem> Chain<P> {
         if !problem.forecasts() || self.without == Some(Habit::Forecasts) {
             return self.shake(problem);
         }
-        let draws = 1 << self.rng.random_range(0..=DOUBLINGS);
+        let most = (problem.jobs() / DRAWN_OF_JOBS).max(1).ilog2();
+        let draws = 1 << self.rng.random_range(0..=most);
         if draws == 1 {
             return self.shake(problem);
         }

@@ -241,7 +241,7 @@ fn searched(
     }
     let mut stop = Steps(steps);
     let effort = schedule::effort(1, 1);
-    let outcome = schedule::improve(problem, start, effort, &mut stop, &mut ());
+    let outcome = search::solve(problem, start, effort, &mut stop, &mut ());
     let cost = judged::cost(problem, &outcome.best, outcome.cost)?;
     known.insert(begins, cost);
     Ok((cost, begins))

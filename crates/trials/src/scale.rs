@@ -98,7 +98,7 @@ impl Stop for Until {
     }
 
     fn at_most(&self, _steps: u64) -> u64 {
-        64
+        8
     }
 }
 
@@ -193,7 +193,7 @@ fn measure(ask: &Ask, size: Size) -> Result<Measured, Untrue> {
     let limit = Duration::from_secs_f64(ask.seconds);
     let effort = schedule::effort(ask.seed, ask.threads);
     let mut until = Until { watch, limit };
-    let outcome = schedule::improve(&problem, start, effort, &mut until, &mut trace);
+    let outcome = search::solve(&problem, start, effort, &mut until, &mut trace);
     let searched = (watch.elapsed() - first).as_secs_f64();
     let memory = peak();
     let cost = judged::cost(&problem, &outcome.best, outcome.cost)?;

@@ -10,7 +10,7 @@ use crate::quicker::quicker;
 use model::{BrakePlan, Plan, Shop, Totals};
 use prospects::{ApplyError, Candidate, Comparison, Pair, Refused, compare, rank, suggest};
 use schedule::timing::Scratch;
-use schedule::{Means, Problem, begin, carried, compile_with, effort, improve, lift};
+use schedule::{Means, Problem, begin, carried, compile_with, effort, lift};
 use search::Sequences;
 use std::cmp::Ordering::{Equal, Greater, Less};
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
@@ -287,7 +287,7 @@ impl Trying<'_> {
             started: Instant::now(),
             interrupt: self.interrupt,
         };
-        let outcome = improve(problem, start, effort(seed, 1), &mut stop, &mut ());
+        let outcome = search::solve(problem, start, effort(seed, 1), &mut stop, &mut ());
         if self.interrupt.load(Ordering::Relaxed) {
             return None;
         }

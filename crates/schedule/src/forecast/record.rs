@@ -48,11 +48,6 @@ impl Record {
     pub(crate) fn clear(&mut self, jobs: usize) {
         self.runs.clear();
         self.runs.resize(jobs, None);
-        self.restart();
-    }
-
-    /// Timing begins again; of runs that it does not come by something old stays known.
-    pub(crate) fn restart(&mut self) {
         self.stations.clear();
         self.last.clear();
     }

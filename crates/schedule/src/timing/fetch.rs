@@ -51,7 +51,7 @@ impl Timing<'_, '_> {
             quiet: rules.quiet_before_shift_end,
             may_span_shifts: rules.changeover_may_span_shifts,
         };
-        let (setter, spans) = self.roster.place_change(&ask, &self.state.people)?;
+        let (setter, spans) = problem.roster.place_change(&ask, &self.state.people)?;
         let end = spans.last()?.end;
         let undone = self.state.take_down(brake, at, setter, end)?;
         self.account(brake, Some(&spans), work, &[]);

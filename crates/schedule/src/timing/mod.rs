@@ -17,7 +17,7 @@ use scratch::TakenDown;
 pub(crate) use trial::Trial;
 
 use crate::problem::{Problem, unplaced_cost};
-use crate::roster::{ChangeWork, Roster, Worked};
+use crate::roster::{ChangeWork, Worked};
 use custody::View;
 use model::Approval;
 use search::{Sequences, Slot};
@@ -28,7 +28,7 @@ use tooling::{
 use units::{Moment, Seconds, Window};
 
 /// Runs looked ahead on the same brake when deciding what to leave on the bed.
-pub(crate) const LOOK_AHEAD: usize = 10;
+const LOOK_AHEAD: usize = 10;
 /// A change of ordinary length, for estimating which run begins first.
 pub(crate) const TYPICAL_CHANGE: Seconds = Seconds(20 * 60);
 
@@ -44,7 +44,6 @@ pub(crate) fn time(
     scratch.reset(problem, sequences);
     let mut run = Timing {
         problem,
-        roster: &problem.roster,
         state: scratch,
         log,
     };
@@ -62,8 +61,6 @@ pub(crate) fn time(
 /// Timing under way.
 pub(crate) struct Timing<'a, 's> {
     problem: &'a Problem<'s>,
-    /// Who can work when: the problem's, unless some of it is spoken for.
-    roster: &'a Roster,
     state: &'a mut Scratch,
     log: Option<&'a mut Log>,
 }
@@ -91,39 +88,12 @@ struct Booked {
 impl<'a, 's> Timing<'a, 's> {
     /// Goes on from a state, without a log.
     pub(crate) fn on(problem: &'a Problem<'s>, state: &'a mut Scratch) -> Timing<'a, 's> {
-        Timing::among(problem, &problem.roster, state)
-    }
-
-    /// Goes on from a state, with the people that a roster leaves.
-    pub(crate) fn among(
-        problem: &'a Problem<'s>,
-        roster: &'a Roster,
-        state: &'a mut Scratch,
-    ) -> Timing<'a, 's> {
         let log = None;
         Timing {
             problem,
-            roster,
             state,
             log,
         }
-    }
-
-    /// From here on, with a log.
-    pub(crate) fn write_to(&mut self, log: &'a mut Log) {
-        self.log = Some(log);
-    }
-
-    /// The state reached.
-    pub(crate) fn state(&self) -> &Scratch {
-        self.state
-    }
-
-    /// Times one more run, and tells on which brake; `None` when there was none left.
-    pub(crate) fn advance_once(&mut self, sequences: &Sequences) -> Option<usize> {
-        let brake = self.soonest(sequences)?;
-        self.advance(brake, sequences);
-        Some(brake)
     }
 
     /// Pieces of an order for which there is no place.
@@ -182,7 +152,7 @@ impl<'a, 's> Timing<'a, 's> {
                     .min()
                     .unwrap_or(self.problem.until)
             };
-            let roster = self.roster;
+            let roster = &self.problem.roster;
             let mut could = state.clock;
             if !same_part {
                 could = could.max(first_free(&roster.setters[brake])) + TYPICAL_CHANGE;
@@ -286,7 +256,7 @@ impl<'a, 's> Timing<'a, 's> {
             let free = &mut self.state.people[setter];
             (setter, std::mem::replace(free, change.changed))
         });
-        let worked = self.roster.place_run(
+        let worked = problem.roster.place_run(
             brake,
             change.changed.max(self.ready(slot)),
             run_time(job.quantity, option.cycle_ms, &problem.shop.rules),
@@ -351,7 +321,7 @@ impl<'a, 's> Timing<'a, 's> {
         // A change made long before its blanks are there would only hold sections and people.
         let earliest = begin.max(self.ready(slot) - work);
         let changing = if work > Seconds::ZERO {
-            Some(self.roster.place_change(
+            Some(problem.roster.place_change(
                 &self.change_work(brake, option, earliest, work),
                 &self.state.people,
             )?)
@@ -499,7 +469,7 @@ impl<'a, 's> Timing<'a, 's> {
         worked: &[Worked],
     ) {
         self.state.change_work += work.0;
-        let roster = self.roster;
+        let roster = &self.problem.roster;
         for span in changing.unwrap_or_default() {
             self.state.overtime += roster.overtime_in(brake, *span);
         }

@@ -3,7 +3,7 @@
 use crate::forecast::Record;
 use crate::problem::{BrakeState, Problem};
 use crate::told::Disturbance;
-use search::{Sequences, Slot};
+use search::Sequences;
 use std::sync::Arc;
 use tooling::{Composer, Stand, ToolingOption};
 use units::Moment;
@@ -148,80 +148,11 @@ impl Scratch {
         self.base.finish(problem, lines, promises, orders);
     }
 
-    /// Position reached in a brake's line.
-    pub(crate) fn position(&self, brake: usize) -> usize {
-        self.brakes[brake].next
-    }
-
-    /// When a brake is free.
-    pub(crate) fn clock(&self, brake: usize) -> Moment {
-        self.brakes[brake].clock
-    }
-
     /// When the last run of an order ended, after an evaluation that was not stopped; `None` when a
     /// piece of it has no place.
     pub(crate) fn end_of(&self, order: usize) -> Option<Moment> {
         let whole = self.left_of_order[order] == 0 && self.missing_of_order[order] == 0;
         whole.then(|| self.end_of_order[order])
-    }
-
-    /// Positions count from here on.
-    pub(crate) fn restart_lines(&mut self) {
-        for brake in &mut self.brakes {
-            brake.next = 0;
-        }
-    }
-
-    /// Takes the demand of a brake's slots away.
-    pub(crate) fn leave_demand_of(&mut self, problem: &Problem<'_>, brake: usize, slots: &[Slot]) {
-        for slot in slots {
-            self.add_demand(brake, &problem.ways[slot.job][slot.way], -1);
-        }
-    }
-
-    /// Adds the demand of a brake's slots.
-    pub(crate) fn add_demand_of(&mut self, problem: &Problem<'_>, brake: usize, slots: &[Slot]) {
-        for slot in slots {
-            self.add_demand(brake, &problem.ways[slot.job][slot.way], 1);
-        }
-    }
-
-    /// A run that is not timed here ends then.
-    pub(crate) fn done_elsewhere(&mut self, problem: &Problem<'_>, job: usize, end: Moment) {
-        let job = &problem.jobs[job];
-        self.left_of_order[job.order] -= job.quantity;
-        let order_end = &mut self.end_of_order[job.order];
-        *order_end = (*order_end).max(end);
-        let promise = &mut self.promise_end[job.promise];
-        *promise = (*promise).max(Some(end));
-    }
-
-    /// A section is in use elsewhere until then.
-    pub(crate) fn lend_out(&mut self, section: usize, until: Moment) {
-        self.holder[section] = None;
-        self.free_at[section] = until;
-    }
-
-    /// The state of another scratch; what the composer remembers stays.
-    pub(crate) fn go_back_to(&mut self, other: &Scratch) {
-        let composer = std::mem::take(&mut self.composer);
-        self.holder.clone_from(&other.holder);
-        self.free_at.clone_from(&other.free_at);
-        self.people.clone_from(&other.people);
-        self.left_of_order.clone_from(&other.left_of_order);
-        self.end_of_order.clone_from(&other.end_of_order);
-        self.missing_of_order.clone_from(&other.missing_of_order);
-        self.promise_end.clone_from(&other.promise_end);
-        self.kit_end.clone_from(&other.kit_end);
-        self.demand.clone_from(&other.demand);
-        self.demand_of_brake.clone_from(&other.demand_of_brake);
-        self.brakes.clone_from(&other.brakes);
-        self.composer = composer;
-        self.owner.clone_from(&other.owner);
-        (self.change_work, self.overtime) = (other.change_work, other.overtime);
-        (self.late, self.unplaced) = (other.late, other.unplaced);
-        self.disturbance.copy(&other.disturbance);
-        self.timed.restart();
     }
 
     fn count_demand(&mut self, problem: &Problem<'_>, sequences: &Sequences) {
@@ -240,16 +171,13 @@ impl Scratch {
     /// Lateness of each job's promise, with kits, after an evaluation that was not stopped.
     pub(crate) fn pains(&self, problem: &Problem<'_>, pains: &mut Vec<i64>) {
         pains.clear();
-        pains.extend((0..problem.jobs.len()).map(|job| self.pain(problem, job)));
-    }
-
-    /// Lateness of one job's promise, with kits.
-    pub(crate) fn pain(&self, problem: &Problem<'_>, job: usize) -> i64 {
-        let promise = &problem.promises[problem.jobs[job].promise];
-        let end = self.promise_end[problem.jobs[job].promise].map_or(problem.until, |end| {
-            promise.kit.and_then(|kit| self.kit_end[kit]).unwrap_or(end)
-        });
-        promise.weight * (end - promise.due).0.max(0)
+        pains.extend(problem.jobs.iter().map(|job| {
+            let promise = &problem.promises[job.promise];
+            let end = self.promise_end[job.promise].map_or(problem.until, |end| {
+                promise.kit.and_then(|kit| self.kit_end[kit]).unwrap_or(end)
+            });
+            promise.weight * (end - promise.due).0.max(0)
+        }));
     }
 
     pub(super) fn add_demand(&mut self, brake: usize, option: &ToolingOption, count: i32) {

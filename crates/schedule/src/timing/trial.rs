@@ -110,6 +110,11 @@ impl<'a, 's> Trial<'a, 's> {
 
     /// Puts the run next on a brake.
     pub(crate) fn append(&mut self, brake: usize, slot: Slot) {
-        Timing::on(self.problem, self.state).run(brake, slot, &[]);
+        Timing {
+            problem: self.problem,
+            state: self.state,
+            log: None,
+        }
+        .run(brake, slot, &[]);
     }
 }

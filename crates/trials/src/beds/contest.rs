@@ -110,7 +110,7 @@ pub fn plan_with(shop: &Shop, effort: Effort, time: Duration) -> Result<Planned,
     let from = shop.as_of.ok_or(Untrue::NoMoment)?;
     let (problem, _) = schedule::compile(shop, from);
     let start = schedule::begin(&problem, None, 1).start;
-    let outcome = schedule::improve(&problem, start, effort, &mut limit, &mut ());
+    let outcome = search::solve(&problem, start, effort, &mut limit, &mut ());
     let cost = judged::cost(&problem, &outcome.best, outcome.cost)?;
     let steps = outcome.steps;
     Ok(Planned { cost, steps })
@@ -142,7 +142,7 @@ fn search_with(
             if planner == Planner::NoGraph {
                 effort.mix = effort.mix.without(Move::JoinAlike);
             }
-            let outcome = schedule::improve(problem, start(), effort, &mut limit, &mut ());
+            let outcome = search::solve(problem, start(), effort, &mut limit, &mut ());
             (outcome.best, outcome.cost, outcome.steps)
         }
     }

@@ -128,7 +128,7 @@ fn one(
     let (problem, _) = schedule::compile(&shop, from);
     let start = schedule::begin(&problem, None, 1).start;
     let effort = schedule::effort(seed, 1);
-    let outcome = schedule::improve(&problem, start, effort, &mut limit, &mut ());
+    let outcome = search::solve(&problem, start, effort, &mut limit, &mut ());
     let ours = judged::cost(&problem, &outcome.best, outcome.cost).map_err(untrue)?;
     let not_pairs = |error| Failure::NotPairs(name.to_owned(), error);
     let pairs = Pairs::of(&shop, &problem).map_err(not_pairs)?;
