@@ -1,5 +1,5 @@
 //! However many threads do the work, the plan is the same: for a small shop, searched whole, and
-//! for a large one, searched stretch by stretch.
+//! for a large one.
 
 #![allow(missing_docs, clippy::unwrap_used)]
 
