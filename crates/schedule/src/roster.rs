@@ -168,9 +168,7 @@ impl Roster {
     pub(crate) fn capacity(&self, brakes: &BTreeSet<usize>) -> Vec<(Window, i64)> {
         let people = self.spans.first().map_or(0, Vec::len);
         let there = (0..people).map(|person| {
-            let spans = brakes
-                .iter()
-                .flat_map(|&brake| self.spans[brake][person].iter());
+            let spans = brakes.iter().flat_map(|&brake| &self.spans[brake][person]);
             let windows = spans.map(|span| Window {
                 start: span.start,
                 end: span.end,
@@ -206,10 +204,7 @@ impl Roster {
     pub(crate) fn bending(&self) -> Vec<Vec<Window>> {
         let people: BTreeSet<usize> = self.operators.iter().flatten().copied().collect();
         let windows = |person: usize| {
-            let spans = self
-                .spans
-                .iter()
-                .flat_map(move |brake| brake[person].iter());
+            let spans = self.spans.iter().flat_map(move |brake| &brake[person]);
             spans.map(|span| Window {
                 start: span.start,
                 end: span.end,

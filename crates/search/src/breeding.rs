@@ -26,8 +26,8 @@ pub(crate) struct Breeding {
     descent: Descent,
     /// Children since the best of the pool was found.
     barren: usize,
-    /// How often the pool was drawn anew.
-    renewed: usize,
+    /// Whether the best stays when the pool is drawn anew.
+    keeps_best: bool,
 }
 
 impl Breeding {
@@ -98,13 +98,8 @@ impl Breeding {
     /// Leaves nothing, or every other time the best alone: good answers may lie far apart.
     fn renew(&mut self) {
         let best = self.pool.drain(..).min_by_key(|(standing, _)| *standing);
-        if self.renewed.is_multiple_of(2) {
-            self.pool.clear();
-        }
-        if self.renewed % 2 == 1 {
-            self.pool.extend(best);
-        }
-        self.renewed += 1;
+        self.pool.extend(best.filter(|_| self.keeps_best));
+        self.keeps_best = !self.keeps_best;
         self.barren = 0;
     }
 }
@@ -180,7 +175,8 @@ fn stride<R: Rng>(count: usize, rng: &mut R) -> usize {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::{Effort, Exchange, Habit, Place, Slot, Stop, solve};
+    use crate::solve::tests::After;
+    use crate::{Effort, Exchange, Habit, Place, Slot, solve};
     use rand::SeedableRng;
     use rand_pcg::Pcg64;
     use std::collections::BTreeSet;
@@ -263,17 +259,6 @@ mod tests {
                     others.map(with).find(better)
                 }
             }
-        }
-    }
-
-    struct After(u64);
-
-    impl Stop for After {
-        fn now(&mut self, steps: u64) -> bool {
-            steps >= self.0
-        }
-        fn at_most(&self, steps: u64) -> u64 {
-            self.0 - steps
         }
     }
 

@@ -143,7 +143,7 @@ pub fn solve<P: Problem>(
     let mut chains: Vec<Chain<P>> = std::iter::once(first).chain(more).collect();
     let count = chains.len() as u64;
     let (mut steps, mut cycle, mut in_cycle) = (0, Cycle::first(), 0);
-    let ground = Ground::of(problem, effort.without);
+    let kinds = Kinds::of(problem, effort.without);
     let mut elite = Elite::default();
     elite.add(known, &start);
     while !stop.now(steps) {
@@ -151,7 +151,7 @@ pub fn solve<P: Problem>(
         let round = asked.min(ROUND).min(cycle.length - in_cycle).max(1);
         let part = Part {
             cycle: cycle.length,
-            kind: ground.kind(cycle),
+            kind: kinds.of_cycle(cycle),
             from: in_cycle,
             steps: round,
         };
@@ -171,7 +171,7 @@ pub fn solve<P: Problem>(
             }
             (cycle, in_cycle) = (cycle.next(effort.without), 0);
             for chain in &mut chains {
-                chain.restart(problem, &elite, ground.kind(cycle));
+                chain.restart(problem, &elite, kinds.of_cycle(cycle));
             }
         }
     }
@@ -227,15 +227,15 @@ pub(crate) enum Kind {
 
 /// What the kinds of cycles depend on.
 #[derive(Clone, Copy)]
-struct Ground {
+struct Kinds {
     jobs: u64,
     scans: bool,
     without: Option<Habit>,
 }
 
-impl Ground {
-    fn of<P: Problem>(problem: &P, without: Option<Habit>) -> Ground {
-        Ground {
+impl Kinds {
+    fn of<P: Problem>(problem: &P, without: Option<Habit>) -> Kinds {
+        Kinds {
             jobs: problem.jobs() as u64,
             scans: problem.scans() && without != Some(Habit::Breeding),
             without,
@@ -243,7 +243,7 @@ impl Ground {
     }
 
     /// Where a problem allows breeding, only the first cycle anneals.
-    fn kind(self, cycle: Cycle) -> Kind {
+    fn of_cycle(self, cycle: Cycle) -> Kind {
         if self.scans && cycle.number > 0 {
             return Kind::Breeding;
         }
@@ -303,7 +303,7 @@ fn advance<P: Problem>(problem: &P, chains: &mut [Chain<P>], part: &Part, thread
 }
 
 #[cfg(test)]
-mod tests {
+pub(crate) mod tests {
     use super::*;
     use crate::{Place, Slot};
 
@@ -390,7 +390,7 @@ mod tests {
     }
 
     /// Does not want to be asked before.
-    struct After(u64);
+    pub(crate) struct After(pub(crate) u64);
 
     impl Stop for After {
         fn now(&mut self, steps: u64) -> bool {
@@ -422,18 +422,18 @@ mod tests {
     fn cycles_grow_by_a_fifth_and_the_long_ones_cross() {
         let cycle = Cycle::first().next(None);
         assert_eq!((cycle.length, cycle.number), (2_400, 1));
-        let of = |jobs, without| Ground {
+        let of = |jobs, without| Kinds {
             jobs,
             scans: false,
             without,
         };
-        assert_eq!(of(8, None).kind(cycle), Kind::FromChild);
-        assert_eq!(of(9, None).kind(cycle), Kind::FromBest);
-        assert_eq!(of(8, Some(Habit::Crossing)).kind(cycle), Kind::FromBest);
+        assert_eq!(of(8, None).of_cycle(cycle), Kind::FromChild);
+        assert_eq!(of(9, None).of_cycle(cycle), Kind::FromBest);
+        assert_eq!(of(8, Some(Habit::Crossing)).of_cycle(cycle), Kind::FromBest);
         let even = Cycle::first().next(Some(Habit::GrowingCycles));
         assert_eq!(even.length, FIRST_CYCLE);
         let sixth = (0..6).fold(Cycle::first(), |cycle, _| cycle.next(None));
-        assert_eq!(of(1, None).kind(sixth), Kind::FromBest);
+        assert_eq!(of(1, None).of_cycle(sixth), Kind::FromBest);
     }
 
     #[test]

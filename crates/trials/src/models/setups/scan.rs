@@ -211,15 +211,14 @@ impl SetupModel {
         second: &Range<usize>,
     ) -> bool {
         let shifted = self.shifted(line, slots, first, second);
-        let mut sum = line.marks[first.start].sum;
-        for (part, shift) in &shifted.parts {
-            sum += line.tangents.at_least(part, *shift);
-        }
-        for (part, shift) in &shifted.parts {
+        let at_least = |(part, shift): &(Range<usize>, i64)| line.tangents.at_least(part, *shift);
+        let least = shifted.parts.each_ref().map(at_least);
+        let mut sum = line.marks[first.start].sum + least.iter().sum::<i64>();
+        for ((part, shift), least) in shifted.parts.iter().zip(least) {
             if self.guide.cost(shifted.end, sum) >= line.cost {
                 return false;
             }
-            sum -= line.tangents.at_least(part, *shift);
+            sum -= least;
             let marks = &line.marks[part.start + 1..];
             for (slot, mark) in slots[part.clone()].iter().zip(marks) {
                 let Due { weight, due } = self.dues[slot.job];
