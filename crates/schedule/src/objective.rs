@@ -2,7 +2,7 @@
 
 use crate::forecast::forecast;
 use crate::problem::Problem;
-use crate::timing::{Scratch, time};
+use crate::timing::{self, Scratch};
 use search::{Place, Sequences, Slot, Touched};
 
 impl search::Problem for Problem<'_> {
@@ -27,15 +27,21 @@ impl search::Problem for Problem<'_> {
         &self.alike[job]
     }
     fn cost(&self, scratch: &mut Scratch, sequences: &Sequences, limit: i64) -> i64 {
-        let cost = time(self, scratch, sequences, limit, None);
-        scratch.keep(self, sequences);
+        let cost = timing::whole(self, scratch, sequences, limit);
+        timing::keep(self, scratch, sequences);
         cost
     }
-    fn trial(&self, scratch: &mut Scratch, sequences: &Sequences, _: &Touched, limit: i64) -> i64 {
-        time(self, scratch, sequences, limit, None)
+    fn trial(
+        &self,
+        scratch: &mut Scratch,
+        sequences: &Sequences,
+        touched: &Touched,
+        limit: i64,
+    ) -> i64 {
+        timing::of_change(self, scratch, sequences, touched, limit)
     }
     fn keep(&self, scratch: &mut Scratch, sequences: &Sequences, _: &Touched) {
-        scratch.keep(self, sequences);
+        timing::keep(self, scratch, sequences);
     }
     fn forecasts(&self) -> bool {
         true
@@ -48,6 +54,15 @@ impl search::Problem for Problem<'_> {
         touched: &Touched,
     ) -> i64 {
         forecast(self, &scratch.base, base, sequences, touched)
+    }
+    fn attempt(
+        &self,
+        scratch: &mut Scratch,
+        sequences: &Sequences,
+        touched: &Touched,
+        limit: i64,
+    ) -> i64 {
+        timing::attempt(self, scratch, sequences, touched, limit)
     }
     fn pains(&self, scratch: &Scratch, pains: &mut Vec<i64>) {
         scratch.pains(self, pains);

@@ -503,7 +503,7 @@ fn alike_jobs(parts: usize, jobs: &[JobShare], graph: &SetupGraph) -> Vec<Vec<us
 }
 
 /// What stands on a brake before and what was run last: state of one brake while timing.
-#[derive(Clone, Debug, Default)]
+#[derive(Debug, Default)]
 pub(crate) struct BrakeState {
     pub(crate) clock: Moment,
     pub(crate) bed: Bed,
@@ -512,4 +512,18 @@ pub(crate) struct BrakeState {
     pub(crate) programmed: Vec<usize>,
     /// Next position in its sequence.
     pub(crate) next: usize,
+}
+
+impl Clone for BrakeState {
+    fn clone(&self) -> BrakeState {
+        let mut new = BrakeState::default();
+        new.clone_from(self);
+        new
+    }
+
+    fn clone_from(&mut self, other: &BrakeState) {
+        self.bed.stands.clone_from(&other.bed.stands);
+        self.programmed.clone_from(&other.programmed);
+        (self.clock, self.previous, self.next) = (other.clock, other.previous, other.next);
+    }
 }

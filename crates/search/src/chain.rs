@@ -260,7 +260,12 @@ impl<P: Problem> Chain<P> {
         };
         // Drawn before the evaluation, so that a hopeless one can stop early.
         let limit = self.cost + Heat::allowance(temperature, &mut self.rng);
-        let cost = problem.trial(&mut self.scratch, &self.candidate, &touched, limit);
+        let (scratch, candidate) = (&mut self.scratch, &self.candidate);
+        let cost = if self.without == Some(Habit::GivingUp) {
+            problem.trial(scratch, candidate, &touched, limit)
+        } else {
+            problem.attempt(scratch, candidate, &touched, limit)
+        };
         if cost > limit {
             self.take_back(&touched);
             return;

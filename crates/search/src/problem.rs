@@ -121,6 +121,17 @@ pub trait Problem: Sync {
         let _ = (scratch, base, sequences, touched);
         0
     }
+    /// The same as [`Problem::trial`], but a problem may give up, and return any number above the limit,
+    /// as soon as the answer seems to come out above that, though it might not.
+    fn attempt(
+        &self,
+        scratch: &mut Self::Scratch,
+        sequences: &Sequences,
+        touched: &Touched,
+        limit: i64,
+    ) -> i64 {
+        self.trial(scratch, sequences, touched, limit)
+    }
     /// Whether [`Problem::scan`] knows anything. When it does, the search also breeds answers that no
     /// exchange of stretches makes better.
     fn scans(&self) -> bool {

@@ -35,6 +35,9 @@ pub enum Habit {
     Breeding,
     /// Guesses of what changes promise, where a problem has them; the first that is drawn is evaluated.
     Forecasts,
+    /// Evaluations given up as soon as they seem to come out too dear, where a problem does that; every one
+    /// goes on until that is sure.
+    GivingUp,
     /// Temperatures in the scale of samples; they are shares of the cost instead.
     ScaledHeat,
 }

@@ -11,26 +11,26 @@ use units::{Moment, Seconds};
 /// Most by which hours passed may exceed hours worked, in parts of what is usual on the brake.
 const PACE_MOST: f64 = 4.0;
 /// A run that begins so soon after its blanks are there has waited for them.
-const WAITED: Seconds = Seconds(60);
+pub(crate) const WAITED: Seconds = Seconds(60);
 /// Runs at new places remembered by what was put on for them.
 const SINCE: usize = 3;
 
 /// One brake's line before and after.
-pub(super) struct Line<'a, 's> {
-    pub(super) problem: &'a Problem<'s>,
-    pub(super) record: &'a Record,
-    pub(super) brake: usize,
-    pub(super) old: &'a [Slot],
-    pub(super) new: &'a [Slot],
+pub(crate) struct Line<'a, 's> {
+    pub(crate) problem: &'a Problem<'s>,
+    pub(crate) record: &'a Record,
+    pub(crate) brake: usize,
+    pub(crate) old: &'a [Slot],
+    pub(crate) new: &'a [Slot],
     /// Slots before this position are the same.
-    pub(super) from: usize,
+    pub(crate) from: usize,
     /// So many slots at the end are the same.
-    pub(super) tail: usize,
+    pub(crate) tail: usize,
 }
 
 impl Line<'_, '_> {
     /// Seconds of change and weighted seconds late, more than before.
-    pub(super) fn guess(&self) -> (i64, i64) {
+    pub(crate) fn guess(&self) -> (i64, i64) {
         let problem = self.problem;
         let (old_end, new_end) = (self.old.len() - self.tail, self.new.len() - self.tail);
         let before = self.from.checked_sub(1).map(|last| self.old[last]);
@@ -101,7 +101,7 @@ impl Line<'_, '_> {
         late
     }
 
-    fn end(&self, job: usize) -> Moment {
+    pub(crate) fn end(&self, job: usize) -> Moment {
         self.record.runs[job].map_or(self.problem.until, |run| run.end)
     }
 
@@ -110,7 +110,7 @@ impl Line<'_, '_> {
     }
 
     /// From when the job's blanks are there and the order that it waits for is done.
-    fn ready(&self, job: usize) -> Moment {
+    pub(crate) fn ready(&self, job: usize) -> Moment {
         let job = &self.problem.jobs[job];
         job.after
             .map_or(job.ready, |order| job.ready.max(self.record.orders[order]))
@@ -157,13 +157,13 @@ impl Line<'_, '_> {
     }
 
     /// Seconds of the change to a run.
-    fn change(&self, bed: &Guessed<'_>, slot: Slot) -> i64 {
+    pub(crate) fn change(&self, bed: &Guessed<'_>, slot: Slot) -> i64 {
         let tools = whole(real(self.tools(bed, slot)) * self.record.factor);
         tools + self.part(bed, slot)
     }
 
     /// Seconds that tools take at least.
-    pub(super) fn tools(&self, bed: &Guessed<'_>, slot: Slot) -> i64 {
+    pub(crate) fn tools(&self, bed: &Guessed<'_>, slot: Slot) -> i64 {
         let problem = self.problem;
         let missing = self
             .option(slot)
@@ -181,7 +181,7 @@ impl Line<'_, '_> {
     }
 
     /// Seconds that a part takes when another was bent before.
-    pub(super) fn part(&self, bed: &Guessed<'_>, slot: Slot) -> i64 {
+    pub(crate) fn part(&self, bed: &Guessed<'_>, slot: Slot) -> i64 {
         let part = self.option(slot).part;
         if bed.last.is_some_and(|last| last.part == part) {
             0
@@ -195,7 +195,7 @@ impl Line<'_, '_> {
     }
 
     /// What stands after a run where it was, or before any.
-    pub(super) fn bed_after(&self, slot: Option<Slot>) -> Guessed<'_> {
+    pub(crate) fn bed_after(&self, slot: Option<Slot>) -> Guessed<'_> {
         let Some(slot) = slot else {
             return Guessed {
                 stood: &self.problem.usual.beds[self.brake],
@@ -213,14 +213,15 @@ impl Line<'_, '_> {
     fn followed(&self, slot: Slot, previous: Option<Slot>) -> bool {
         let run = self.record.runs[slot.job];
         run.is_some_and(|run| {
-            run.brake == self.brake && run.previous == previous.map(|previous| previous.job)
+            let before = run.previous.map(|before| before.job);
+            run.brake == self.brake && before == previous.map(|previous| previous.job)
         })
     }
 }
 
 /// What stands on a bed, about.
 #[derive(Clone, Copy, Default)]
-pub(super) struct Guessed<'a> {
+pub(crate) struct Guessed<'a> {
     stood: &'a [(usize, usize)],
     /// What was put on since.
     since: [Option<&'a ToolingOption>; SINCE],

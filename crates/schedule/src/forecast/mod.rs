@@ -12,8 +12,8 @@ mod record;
 mod usual;
 
 use crate::problem::Problem;
-use line::Line;
-pub(crate) use record::Record;
+pub(crate) use line::{Line, WAITED};
+pub(crate) use record::{Mark, Record, Run, late_of};
 use search::{Sequences, Touched};
 pub(crate) use usual::Usual;
 
@@ -45,11 +45,11 @@ pub(crate) fn forecast(
 }
 
 #[allow(clippy::cast_precision_loss)] // seconds far below 2^52
-fn real(seconds: i64) -> f64 {
+pub(crate) fn real(seconds: i64) -> f64 {
     seconds as f64
 }
 
 #[allow(clippy::cast_possible_truncation)] // `as` saturates
-fn whole(seconds: f64) -> i64 {
+pub(crate) fn whole(seconds: f64) -> i64 {
     seconds as i64
 }

@@ -3,7 +3,7 @@
 use super::line::Line;
 use super::real;
 use crate::problem::Problem;
-use search::Sequences;
+use search::{Sequences, Slot};
 use tooling::Bed;
 use units::{Moment, Seconds};
 
@@ -14,40 +14,77 @@ const FACTOR_MOST: f64 = 4.0;
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Record {
     /// By job: brake, end, and where its stations are among `stations`; nothing for runs without a place.
-    pub(super) runs: Vec<Option<Run>>,
+    pub(crate) runs: Vec<Option<Run>>,
     /// Punch and die of each station that stood after a run.
     stations: Vec<(usize, usize)>,
     /// By promise: its end.
-    pub(super) promises: Vec<Option<Moment>>,
+    pub(crate) promises: Vec<Option<Moment>>,
     /// By kit: the end of its last promise.
-    pub(super) kits: Vec<Option<Moment>>,
+    pub(crate) kits: Vec<Option<Moment>>,
     /// By order: the end of its last run.
-    pub(super) orders: Vec<Moment>,
+    pub(crate) orders: Vec<Moment>,
     /// By job: weight of the promises that are late by it and by what follows it on its brake.
-    pub(super) behind: Vec<i64>,
-    /// By brake: the job run last.
-    last: Vec<Option<usize>>,
+    pub(crate) behind: Vec<i64>,
+    /// By brake: what was run last.
+    last: Vec<Option<Slot>>,
     /// How much longer changes of tools take than they must.
-    pub(super) factor: f64,
+    pub(crate) factor: f64,
+    /// By job: what its run and the change before it cost but for lateness, or its having no place.
+    pub(crate) spends: Vec<i64>,
+    /// What the plan costs but for lateness, and its weighted seconds late.
+    pub(crate) spent: i64,
+    pub(crate) late: i64,
 }
 
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Run {
-    pub(super) brake: usize,
-    /// Job of the run before it on the brake.
-    pub(super) previous: Option<usize>,
+pub(crate) struct Run {
+    pub(crate) brake: usize,
+    /// How it is done.
+    pub(crate) way: usize,
+    /// The run before it on the brake.
+    pub(crate) previous: Option<Slot>,
     /// Seconds of its change.
-    pub(super) change: i64,
-    pub(super) start: Moment,
-    pub(super) end: Moment,
+    pub(crate) change: i64,
+    pub(crate) start: Moment,
+    pub(crate) end: Moment,
     stations: (usize, usize),
 }
 
+/// How much of a record was there at some point.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Mark {
+    stations: usize,
+    last: Vec<Option<Slot>>,
+}
+
 impl Record {
+    /// Where it stands now.
+    pub(crate) fn mark(&self, mark: &mut Mark) {
+        mark.stations = self.stations.len();
+        mark.last.clone_from(&self.last);
+    }
+
+    /// What another had at its mark; of what it had after that, only what is timed anew counts.
+    pub(crate) fn go_on_from(&mut self, other: &Record, mark: &Mark) {
+        self.runs.clone_from(&other.runs);
+        self.spends.clone_from(&other.spends);
+        self.stations.clear();
+        let stations = &other.stations[..mark.stations];
+        self.stations.extend_from_slice(stations);
+        self.last.clone_from(&mark.last);
+    }
+
+    /// A run found no place.
+    pub(crate) fn without_place(&mut self, job: usize) {
+        self.runs[job] = None;
+    }
+
     /// Nothing is timed yet.
     pub(crate) fn clear(&mut self, jobs: usize) {
         self.runs.clear();
         self.runs.resize(jobs, None);
+        self.spends.clear();
+        self.spends.resize(jobs, 0);
         self.stations.clear();
         self.last.clear();
     }
@@ -55,7 +92,7 @@ impl Record {
     /// A run was timed, and this stood on the bed.
     pub(crate) fn run(
         &mut self,
-        job: usize,
+        slot: Slot,
         (brake, bed): (usize, &Bed),
         change: Seconds,
         (start, end): (Moment, Moment),
@@ -67,10 +104,11 @@ impl Record {
         if self.last.len() <= brake {
             self.last.resize(brake + 1, None);
         }
-        let previous = self.last[brake].replace(job);
-        if let Some(run) = self.runs.get_mut(job) {
+        let previous = self.last[brake].replace(slot);
+        if let Some(run) = self.runs.get_mut(slot.job) {
             *run = Some(Run {
                 brake,
+                way: slot.way,
                 previous,
                 change: change.0,
                 start,
@@ -99,6 +137,7 @@ impl Record {
                 self.kits[kit] = self.kits[kit].max(*end);
             }
         }
+        self.late = late_of(problem, promises, &self.kits);
         self.weigh(problem, lines);
         self.factor = self.factor_of(problem, lines);
     }
@@ -134,7 +173,7 @@ impl Record {
     }
 
     /// Punch and die of each station that stood after a job's run.
-    pub(super) fn stations_after(&self, job: usize) -> &[(usize, usize)] {
+    pub(crate) fn stations_after(&self, job: usize) -> &[(usize, usize)] {
         let run = self.runs[job];
         run.map_or(&[], |run| &self.stations[run.stations.0..run.stations.1])
     }
@@ -156,4 +195,19 @@ impl Record {
             }
         }
     }
+}
+
+/// Weighted seconds late of promises that end so, each kit's together.
+pub(crate) fn late_of(
+    problem: &Problem<'_>,
+    promises: &[Option<Moment>],
+    kits: &[Option<Moment>],
+) -> i64 {
+    let terms = problem.promises.iter().zip(promises);
+    terms
+        .map(|(terms, &end)| {
+            let end = end.map(|end| terms.kit.and_then(|kit| kits[kit]).unwrap_or(end));
+            end.map_or(0, |end| terms.weight * (end - terms.due).0.max(0))
+        })
+        .sum()
 }

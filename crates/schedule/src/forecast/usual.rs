@@ -9,17 +9,17 @@ use tooling::{Bed, ToolingOption, run_time};
 #[derive(Clone, Debug, Default)]
 pub(crate) struct Usual {
     /// By job and way: seconds of its run.
-    pub(super) runs: Vec<Vec<f64>>,
+    pub(crate) runs: Vec<Vec<f64>>,
     /// By job and way: seconds of a new part.
-    pub(super) parts: Vec<Vec<i64>>,
+    pub(crate) parts: Vec<Vec<i64>>,
     /// By brake: hours passed for an hour worked.
-    pub(super) pace: Vec<f64>,
+    pub(crate) pace: Vec<f64>,
     /// By order: jobs that wait for it.
-    pub(super) followers: Vec<Vec<usize>>,
+    pub(crate) followers: Vec<Vec<usize>>,
     /// By kit: its promises.
-    pub(super) kits: Vec<Vec<usize>>,
+    pub(crate) kits: Vec<Vec<usize>>,
     /// By brake: punch and die of each station that stands there at first.
-    pub(super) beds: Vec<Vec<(usize, usize)>>,
+    pub(crate) beds: Vec<Vec<(usize, usize)>>,
 }
 
 impl Usual {

@@ -1,6 +1,6 @@
 //! Where sections are, as one brake sees it while the others go on.
 
-use super::Scratch;
+use super::scratch::State;
 use tooling::{Custody, Stand};
 use units::Moment;
 
@@ -9,7 +9,7 @@ const ELSEWHERE: i64 = 1_800;
 
 /// Where sections are, as one brake sees it at one moment.
 pub(super) struct View<'a> {
-    pub(super) state: &'a Scratch,
+    pub(super) state: &'a State,
     pub(super) brake: usize,
     pub(super) now: Moment,
 }

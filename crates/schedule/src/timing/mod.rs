@@ -6,24 +6,31 @@
 //! merely cost more.
 
 mod custody;
+mod demand;
+mod evaluation;
 mod fetch;
 mod log;
+mod milestones;
+mod outlook;
+mod rehearsal;
 mod scratch;
 mod trial;
 
+pub(crate) use evaluation::{attempt, keep, of_change, whole};
 pub(crate) use log::{Log, TimedRun, TimedTakedown};
 pub use scratch::Scratch;
-use scratch::TakenDown;
+use scratch::{State, TakenDown};
 pub(crate) use trial::Trial;
 
+use crate::forecast::Record;
 use crate::problem::{Problem, unplaced_cost};
 use crate::roster::{ChangeWork, Worked};
 use custody::View;
 use model::Approval;
 use search::{Sequences, Slot};
 use tooling::{
-    BedChange, Keep, Previous, Request, StepTime, ToolingOption, change_keeping, change_steps,
-    run_time,
+    BedChange, Composer, Keep, Previous, Request, StepTime, ToolingOption, change_keeping,
+    change_steps, run_time,
 };
 use units::{Moment, Seconds, Window};
 
@@ -42,26 +49,28 @@ pub(crate) fn time(
     log: Option<&mut Log>,
 ) -> i64 {
     scratch.reset(problem, sequences);
-    let mut run = Timing {
-        problem,
-        state: scratch,
-        log,
-    };
+    let mut run = Timing::on(problem, scratch);
+    run.log = log;
     run.running_first(sequences);
-    while let Some(brake) = run.soonest(sequences) {
-        run.advance(brake, sequences);
-        let so_far = run.cost_so_far();
-        if so_far > limit {
-            return so_far;
-        }
+    run.finish_within(sequences, limit, |_| true)
+}
+
+/// How many later runs of a brake have a say in what stays on its bed.
+fn look_ahead(keep: Keep) -> usize {
+    match keep {
+        Keep::Serving => LOOK_AHEAD,
+        Keep::NeededSoonest => usize::MAX,
+        Keep::Blind => 0,
     }
-    run.finish(sequences)
 }
 
 /// Timing under way.
 pub(crate) struct Timing<'a, 's> {
     problem: &'a Problem<'s>,
-    state: &'a mut Scratch,
+    state: &'a mut State,
+    composer: &'a mut Composer,
+    /// Where it is written down what was timed when, if anywhere.
+    timed: Option<&'a mut Record>,
     log: Option<&'a mut Log>,
 }
 
@@ -87,12 +96,52 @@ struct Booked {
 
 impl<'a, 's> Timing<'a, 's> {
     /// Goes on from a state, without a log.
-    pub(crate) fn on(problem: &'a Problem<'s>, state: &'a mut Scratch) -> Timing<'a, 's> {
-        let log = None;
+    pub(crate) fn on(problem: &'a Problem<'s>, scratch: &'a mut Scratch) -> Timing<'a, 's> {
+        let Scratch {
+            state,
+            composer,
+            timed,
+            ..
+        } = scratch;
+        Timing::of(problem, state, composer, Some(timed))
+    }
+
+    /// The same from a state that stands alone, written down or not.
+    fn of(
+        problem: &'a Problem<'s>,
+        state: &'a mut State,
+        composer: &'a mut Composer,
+        timed: Option<&'a mut Record>,
+    ) -> Timing<'a, 's> {
         Timing {
             problem,
             state,
-            log,
+            composer,
+            timed,
+            log: None,
+        }
+    }
+
+    /// Times all that is still to come, asking before every run whether to go on: what is given up is
+    /// said to cost more than anything.
+    fn finish_within(
+        mut self,
+        sequences: &Sequences,
+        limit: i64,
+        mut goes_on: impl FnMut(&Timing<'_, '_>) -> bool,
+    ) -> i64 {
+        loop {
+            if !goes_on(&self) {
+                return i64::MAX;
+            }
+            let Some(brake) = self.soonest(sequences) else {
+                return self.finish(sequences);
+            };
+            self.advance(brake, sequences);
+            let so_far = self.cost_so_far();
+            if so_far > limit {
+                return so_far;
+            }
         }
     }
 
@@ -107,11 +156,7 @@ impl<'a, 's> Timing<'a, 's> {
     /// What the plan costs at least, from what has been timed: it only grows.
     pub(crate) fn cost_so_far(&self) -> i64 {
         let rules = &self.problem.shop.rules;
-        60 * self.state.change_work
-            + self.state.late * i64::from(rules.late_hour_minutes)
-            + self.state.overtime * 6 * i64::from(rules.overtime_tenths)
-            + self.state.unplaced
-            + self.state.disturbance.cost(rules)
+        self.state.spent(rules) + self.state.late * i64::from(rules.late_hour_minutes)
     }
 
     /// Orders in progress keep their beds and go on at once.
@@ -131,44 +176,58 @@ impl<'a, 's> Timing<'a, 's> {
     /// order in which runs are timed, so timing them in the order of their starts leaves the fewest
     /// holes. One whose next run waits for an order that has not been run is passed over while any
     /// other can go on.
-    fn soonest(&self, sequences: &Sequences) -> Option<usize> {
+    fn soonest(&mut self, sequences: &Sequences) -> Option<usize> {
+        let lines = &sequences.machines;
+        let expected = self.state.expected.iter().enumerate();
+        let (_, first) = expected.map(|(brake, &start)| (start, brake)).min()?;
         let mut best: Option<(bool, Moment, usize)> = None;
-        for (brake, slots) in sequences.machines.iter().enumerate() {
-            let state = &self.state.brakes[brake];
-            let Some(slot) = slots.get(state.next) else {
+        for brake in std::iter::once(first).chain(0..lines.len()) {
+            // Starts only move back while others go on: most need not be worked out again.
+            let least = (false, self.state.expected[brake], brake);
+            if best.is_some_and(|best| best <= least) {
+                continue;
+            }
+            let Some(&slot) = lines[brake].get(self.state.brakes[brake].next) else {
+                self.state.expected[brake] = Moment(i64::MAX);
                 continue;
             };
-            let job = &self.problem.jobs[slot.job];
-            let blocked = job
-                .after
-                .is_some_and(|order| self.state.left_of_order[order] > 0);
-            let same_part = state
-                .previous
-                .is_some_and(|previous| previous.part == job.part);
-            let first_free = |people: &[usize]| {
-                people
-                    .iter()
-                    .map(|&p| self.state.people[p])
-                    .min()
-                    .unwrap_or(self.problem.until)
-            };
-            let roster = &self.problem.roster;
-            let mut could = state.clock;
-            if !same_part {
-                could = could.max(first_free(&roster.setters[brake])) + TYPICAL_CHANGE;
-            }
-            could = could
-                .max(job.ready)
-                .max(first_free(&roster.operators[brake]));
-            let start = roster
-                .next_staffed(brake, could)
-                .unwrap_or(self.problem.until);
-            let key = (blocked, start, brake);
+            let start = self.expected_start(brake, slot);
+            self.state.expected[brake] = start;
+            let key = (self.waits(slot), start, brake);
             if best.is_none_or(|best| key < best) {
                 best = Some(key);
             }
         }
         best.map(|(_, _, brake)| brake)
+    }
+
+    /// Whether a run of the order that a run waits for is still to come.
+    fn waits(&self, slot: Slot) -> bool {
+        let after = self.problem.jobs[slot.job].after;
+        after.is_some_and(|order| self.state.left_of_order[order] > 0)
+    }
+
+    /// About when the next run of a brake would begin: never sooner than it would have a run ago.
+    fn expected_start(&self, brake: usize, slot: Slot) -> Moment {
+        let job = &self.problem.jobs[slot.job];
+        let state = &self.state.brakes[brake];
+        let same_part = state
+            .previous
+            .is_some_and(|previous| previous.part == job.part);
+        let until = self.problem.until;
+        let first_free = |people: &[usize]| {
+            let free = people.iter().map(|&person| self.state.people[person]);
+            free.min().unwrap_or(until)
+        };
+        let roster = &self.problem.roster;
+        let mut could = state.clock;
+        if !same_part {
+            could = could.max(first_free(&roster.setters[brake])) + TYPICAL_CHANGE;
+        }
+        could = could
+            .max(job.ready)
+            .max(first_free(&roster.operators[brake]));
+        roster.next_staffed(brake, could).unwrap_or(until)
     }
 
     fn advance(&mut self, brake: usize, sequences: &Sequences) {
@@ -182,7 +241,12 @@ impl<'a, 's> Timing<'a, 's> {
         let problem = self.problem;
         let job = &problem.jobs[slot.job];
         let option = &problem.ways[slot.job][slot.way];
+        let spent = self
+            .timed
+            .is_some()
+            .then(|| self.state.spent(&problem.shop.rules));
         self.state.add_demand(brake, option, -1);
+        self.state.expect_anew(brake);
         if let Some(log) = self.log.as_deref_mut() {
             log.order.push((brake, slot));
         }
@@ -211,6 +275,9 @@ impl<'a, 's> Timing<'a, 's> {
             }
             None => {
                 self.fail(job.order, job.quantity);
+                if let Some(timed) = self.timed.as_deref_mut() {
+                    timed.without_place(slot.job);
+                }
                 if let Some(log) = self.log.as_deref_mut() {
                     log.failed.push(slot.job);
                 }
@@ -218,6 +285,9 @@ impl<'a, 's> Timing<'a, 's> {
         }
         if self.state.left_of_order[job.order] == 0 {
             self.state.disturbance.close(&problem.told, job.order);
+        }
+        if let (Some(timed), Some(before)) = (self.timed.as_deref_mut(), spent) {
+            timed.spends[slot.job] = self.state.spent(&problem.shop.rules) - before;
         }
     }
 
@@ -368,9 +438,11 @@ impl<'a, 's> Timing<'a, 's> {
             });
         }
         self.settle(brake, option, change.change, change.changed, booked.end);
-        let bed = (brake, &self.state.brakes[brake].bed);
-        let span = (booked.start, booked.end);
-        self.state.timed.run(slot.job, bed, change.work, span);
+        if let Some(timed) = self.timed.as_deref_mut() {
+            let bed = (brake, &self.state.brakes[brake].bed);
+            let span = (booked.start, booked.end);
+            timed.run(slot, bed, change.work, span);
+        }
     }
 
     fn change(
@@ -380,14 +452,9 @@ impl<'a, 's> Timing<'a, 's> {
         later: &[Slot],
     ) -> Option<BedChange> {
         let problem = self.problem;
-        let ahead = match problem.keep {
-            Keep::Serving => LOOK_AHEAD,
-            Keep::NeededSoonest => usize::MAX,
-            Keep::Blind => 0,
-        };
         let later: Vec<&ToolingOption> = later
             .iter()
-            .take(ahead)
+            .take(look_ahead(problem.keep))
             .map(|slot| problem.ways[slot.job][slot.way].as_ref())
             .collect();
         let request = Request {
@@ -395,7 +462,6 @@ impl<'a, 's> Timing<'a, 's> {
             option,
             later: &later,
         };
-        let mut composer = std::mem::take(&mut self.state.composer);
         let now = self.state.brakes[brake].clock;
         let view = View {
             state: &*self.state,
@@ -404,9 +470,7 @@ impl<'a, 's> Timing<'a, 's> {
         };
         let bed = &self.state.brakes[brake].bed;
         let keep = problem.keep;
-        let found = change_keeping(&problem.stock, &mut composer, bed, &request, &view, keep);
-        self.state.composer = composer;
-        found
+        change_keeping(&problem.stock, self.composer, bed, &request, &view, keep)
     }
 
     fn change_work(

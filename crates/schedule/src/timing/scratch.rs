@@ -1,20 +1,52 @@
 //! Working memory of one evaluation.
 
+use super::demand::Demand;
+use super::milestones::Milestones;
+use super::outlook::Room;
 use crate::forecast::Record;
 use crate::problem::{BrakeState, Problem};
 use crate::told::Disturbance;
+use model::Rules;
 use search::Sequences;
 use std::sync::Arc;
 use tooling::{Composer, Stand, ToolingOption};
 use units::Moment;
 
-/// Working memory of one evaluation.
+/// Before anything is known of when a run begins.
+const NOT_KNOWN: Moment = Moment(i64::MIN);
+
+/// Working memory of one evaluation, and what is known of the answer that others are compared with.
 #[derive(Clone, Debug, Default)]
 pub struct Scratch {
-    /// The problem that the composer's memory belongs to.
+    /// The problem that the memories belong to.
     owner: Option<Arc<()>>,
     pub(super) composer: Composer,
+    pub(super) state: State,
+    /// The answer timed last, and the one that guesses go by.
+    pub(super) timed: Record,
+    pub(crate) base: Record,
+    /// What they cost.
+    pub(super) cost: i64,
+    pub(super) base_cost: i64,
+    /// The lines of the latter.
+    pub(super) lines: Sequences,
+    /// States on the way through it, and through the one timed last after so many that it shares.
+    pub(super) milestones: Milestones,
+    pub(super) fresh: Milestones,
+    pub(super) kept: usize,
+    /// Whether they are written down: only when answers are rehearsed.
+    pub(super) collects: bool,
+    /// What the answer timed last needs more than the other.
+    pub(super) demand: Demand,
+    pub(super) room: Room,
+}
+
+/// The shop at one moment of an evaluation.
+#[derive(Debug, Default)]
+pub(super) struct State {
     pub(super) brakes: Vec<BrakeState>,
+    /// By brake: when its next run begins at the soonest.
+    pub(super) expected: Vec<Moment>,
     pub(super) holder: Vec<Option<usize>>,
     pub(super) free_at: Vec<Moment>,
     pub(super) people: Vec<Moment>,
@@ -33,9 +65,6 @@ pub struct Scratch {
     pub(super) late: i64,
     pub(super) unplaced: i64,
     pub(super) disturbance: Disturbance,
-    /// The answer timed last, and the one that guesses go by.
-    pub(super) timed: Record,
-    pub(crate) base: Record,
 }
 
 /// What a takedown changed, so that it can be put back.
@@ -54,6 +83,71 @@ pub(super) struct TakenDown {
 }
 
 impl Scratch {
+    pub(crate) fn reset(&mut self, problem: &Problem<'_>, sequences: &Sequences) {
+        if !self
+            .owner
+            .as_ref()
+            .is_some_and(|owner| Arc::ptr_eq(owner, &problem.identity))
+        {
+            self.owner = Some(Arc::clone(&problem.identity));
+            self.composer = Composer::new();
+            self.milestones.forget();
+        }
+        self.state.reset(problem, sequences);
+        self.timed.clear(problem.jobs.len());
+    }
+
+    /// When the last run of an order ended, after an evaluation that was not stopped; `None` when a
+    /// piece of it has no place.
+    pub(crate) fn end_of(&self, order: usize) -> Option<Moment> {
+        let whole = self.state.left_of_order[order] == 0 && self.state.missing_of_order[order] == 0;
+        whole.then(|| self.state.end_of_order[order])
+    }
+
+    /// Lateness of each job's promise, with kits, after an evaluation that was not stopped.
+    pub(crate) fn pains(&self, problem: &Problem<'_>, pains: &mut Vec<i64>) {
+        pains.clear();
+        pains.extend(problem.jobs.iter().map(|job| {
+            let promise = &problem.promises[job.promise];
+            let end = self.state.promise_end[job.promise].map_or(problem.until, |end| {
+                promise
+                    .kit
+                    .and_then(|kit| self.state.kit_end[kit])
+                    .unwrap_or(end)
+            });
+            promise.weight * (end - promise.due).0.max(0)
+        }));
+    }
+}
+
+impl Clone for State {
+    fn clone(&self) -> State {
+        let mut new = State::default();
+        new.clone_from(self);
+        new
+    }
+
+    // States are stored and taken up again far too often to claim their memory anew.
+    fn clone_from(&mut self, other: &State) {
+        self.brakes.clone_from(&other.brakes);
+        self.expected.clone_from(&other.expected);
+        self.holder.clone_from(&other.holder);
+        self.free_at.clone_from(&other.free_at);
+        self.people.clone_from(&other.people);
+        self.left_of_order.clone_from(&other.left_of_order);
+        self.end_of_order.clone_from(&other.end_of_order);
+        self.missing_of_order.clone_from(&other.missing_of_order);
+        self.promise_end.clone_from(&other.promise_end);
+        self.kit_end.clone_from(&other.kit_end);
+        self.demand.clone_from(&other.demand);
+        self.demand_of_brake.clone_from(&other.demand_of_brake);
+        self.disturbance.clone_from(&other.disturbance);
+        (self.change_work, self.overtime) = (other.change_work, other.overtime);
+        (self.late, self.unplaced) = (other.late, other.unplaced);
+    }
+}
+
+impl State {
     /// Takes a station off a bed at the end of a takedown, whose work is not accounted here. `None`
     /// when there is no such station.
     pub(super) fn take_down(
@@ -104,15 +198,8 @@ impl Scratch {
         }
     }
 
-    pub(crate) fn reset(&mut self, problem: &Problem<'_>, sequences: &Sequences) {
-        if !self
-            .owner
-            .as_ref()
-            .is_some_and(|owner| Arc::ptr_eq(owner, &problem.identity))
-        {
-            self.owner = Some(Arc::clone(&problem.identity));
-            self.composer = Composer::new();
-        }
+    /// As the plan begins.
+    pub(super) fn reset(&mut self, problem: &Problem<'_>, sequences: &Sequences) {
         let (from, shop) = (problem.from, problem.shop);
         self.brakes.clear();
         self.brakes
@@ -121,6 +208,7 @@ impl Scratch {
                 bed: bed.clone(),
                 ..BrakeState::default()
             }));
+        refill(&mut self.expected, problem.beds.len(), NOT_KNOWN);
         refill(&mut self.holder, shop.sections.len(), None);
         refill(&mut self.free_at, shop.sections.len(), from);
         for (brake, bed) in problem.beds.iter().enumerate() {
@@ -137,22 +225,20 @@ impl Scratch {
         (self.change_work, self.overtime) = (0, 0);
         (self.late, self.unplaced) = (0, problem.misfit_cost);
         self.disturbance.reset(&problem.told);
-        self.timed.clear(problem.jobs.len());
         self.count_demand(problem, sequences);
     }
 
-    /// Guesses go by the answer timed last from now on.
-    pub(crate) fn keep(&mut self, problem: &Problem<'_>, lines: &Sequences) {
-        std::mem::swap(&mut self.timed, &mut self.base);
-        let (promises, orders) = (&self.promise_end, &self.end_of_order);
-        self.base.finish(problem, lines, promises, orders);
+    /// Another run comes next on a brake.
+    pub(super) fn expect_anew(&mut self, brake: usize) {
+        self.expected[brake] = NOT_KNOWN;
     }
 
-    /// When the last run of an order ended, after an evaluation that was not stopped; `None` when a
-    /// piece of it has no place.
-    pub(crate) fn end_of(&self, order: usize) -> Option<Moment> {
-        let whole = self.left_of_order[order] == 0 && self.missing_of_order[order] == 0;
-        whole.then(|| self.end_of_order[order])
+    /// What it has cost so far but for lateness.
+    pub(super) fn spent(&self, rules: &Rules) -> i64 {
+        60 * self.change_work
+            + self.overtime * 6 * i64::from(rules.overtime_tenths)
+            + self.unplaced
+            + self.disturbance.cost(rules)
     }
 
     fn count_demand(&mut self, problem: &Problem<'_>, sequences: &Sequences) {
@@ -166,18 +252,6 @@ impl Scratch {
                 self.add_demand(brake, &problem.ways[slot.job][slot.way], 1);
             }
         }
-    }
-
-    /// Lateness of each job's promise, with kits, after an evaluation that was not stopped.
-    pub(crate) fn pains(&self, problem: &Problem<'_>, pains: &mut Vec<i64>) {
-        pains.clear();
-        pains.extend(problem.jobs.iter().map(|job| {
-            let promise = &problem.promises[job.promise];
-            let end = self.promise_end[job.promise].map_or(problem.until, |end| {
-                promise.kit.and_then(|kit| self.kit_end[kit]).unwrap_or(end)
-            });
-            promise.weight * (end - promise.due).0.max(0)
-        }));
     }
 
     pub(super) fn add_demand(&mut self, brake: usize, option: &ToolingOption, count: i32) {

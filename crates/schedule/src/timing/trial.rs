@@ -9,7 +9,7 @@ use units::{Moment, Seconds};
 /// Places jobs one after the other, asking of each place what it would bring.
 pub(crate) struct Trial<'a, 's> {
     problem: &'a Problem<'s>,
-    state: &'a mut Scratch,
+    scratch: &'a mut Scratch,
 }
 
 /// What one more run would bring.
@@ -21,9 +21,9 @@ pub(crate) struct Prospect {
 }
 
 impl<'a, 's> Trial<'a, 's> {
-    pub(crate) fn begin(problem: &'a Problem<'s>, state: &'a mut Scratch) -> Trial<'a, 's> {
-        state.reset(problem, &Sequences::new(problem.beds.len()));
-        Trial { problem, state }
+    pub(crate) fn begin(problem: &'a Problem<'s>, scratch: &'a mut Scratch) -> Trial<'a, 's> {
+        scratch.reset(problem, &Sequences::new(problem.beds.len()));
+        Trial { problem, scratch }
     }
 
     /// What the run would bring if it came next on a brake.
@@ -52,7 +52,7 @@ impl<'a, 's> Trial<'a, 's> {
     /// What that work is at least: cheap to tell.
     pub(crate) fn least_change(&self, brake: usize, slot: Slot) -> Seconds {
         let option = &self.problem.ways[slot.job][slot.way];
-        let state = &self.state.brakes[brake];
+        let state = &self.scratch.state.brakes[brake];
         let programmed = state.programmed.contains(&option.part);
         least_change(self.problem, option, &state.bed, state.previous, programmed)
     }
@@ -62,12 +62,12 @@ impl<'a, 's> Trial<'a, 's> {
         &mut self,
         what: impl FnOnce(&mut Timing<'_, '_>, &mut Vec<TakenDown>) -> Option<T>,
     ) -> (Option<T>, Seconds) {
-        let before = self.state.change_work;
+        let before = self.scratch.state.change_work;
         let mut taken_down = Vec::new();
-        let mut timing = Timing::on(self.problem, self.state);
+        let mut timing = Timing::on(self.problem, self.scratch);
         let done = what(&mut timing, &mut taken_down);
-        let takedowns = Seconds(self.state.change_work - before);
-        self.state.put_back(taken_down);
+        let takedowns = Seconds(self.scratch.state.change_work - before);
+        self.scratch.state.put_back(taken_down);
         (done, takedowns)
     }
 
@@ -75,32 +75,35 @@ impl<'a, 's> Trial<'a, 's> {
     /// is one who sets and one who bends there.
     pub(crate) fn next_start(&self, brake: usize) -> Option<Moment> {
         let roster = &self.problem.roster;
-        let free = |people: &[usize]| people.iter().map(|&p| self.state.people[p]).min();
+        let free = |people: &[usize]| people.iter().map(|&p| self.scratch.state.people[p]).min();
         let setter = free(&roster.setters[brake])?;
         let operator = free(&roster.operators[brake])?;
         roster.next_staffed(
             brake,
-            self.state.brakes[brake].clock.max(setter).max(operator),
+            self.scratch.state.brakes[brake]
+                .clock
+                .max(setter)
+                .max(operator),
         )
     }
 
     /// Whether nothing that a run waits for is open.
     pub(crate) fn may_begin(&self, slot: Slot) -> bool {
         let after = self.problem.jobs[slot.job].after;
-        after.is_none_or(|order| self.state.left_of_order[order] == 0)
+        after.is_none_or(|order| self.scratch.state.left_of_order[order] == 0)
     }
 
     /// From when a run's blanks are there, and what it waits for is done.
     pub(crate) fn ready(&self, slot: Slot) -> Moment {
         let job = &self.problem.jobs[slot.job];
         job.after.map_or(job.ready, |order| {
-            job.ready.max(self.state.end_of_order[order])
+            job.ready.max(self.scratch.state.end_of_order[order])
         })
     }
 
     /// When the brake that is busy longest is free.
     pub(crate) fn latest_clock(&self) -> Moment {
-        let clocks = self.state.brakes.iter().map(|brake| brake.clock);
+        let clocks = self.scratch.state.brakes.iter().map(|brake| brake.clock);
         clocks.max().unwrap_or(self.problem.from)
     }
 
@@ -110,11 +113,6 @@ impl<'a, 's> Trial<'a, 's> {
 
     /// Puts the run next on a brake.
     pub(crate) fn append(&mut self, brake: usize, slot: Slot) {
-        Timing {
-            problem: self.problem,
-            state: self.state,
-            log: None,
-        }
-        .run(brake, slot, &[]);
+        Timing::on(self.problem, self.scratch).run(brake, slot, &[]);
     }
 }
