@@ -8,7 +8,7 @@ use std::net::SocketAddr;
 use std::path::PathBuf;
 
 /// Search steps when no budget is asked for.
-pub(crate) const DEFAULT_ITERATIONS: u64 = 9_000;
+pub(crate) const DEFAULT_ITERATIONS: u64 = 20_000;
 
 /// Number the search's generators start from when none is asked for.
 const DEFAULT_SEED: u64 = 1;

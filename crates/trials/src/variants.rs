@@ -14,11 +14,12 @@ const KINDS: [Move; 5] = [
 const UNUSED: [Move; 2] = [Move::Reverse, Move::Trade];
 /// Share of these where they are.
 const SHARE: u32 = 15;
-const HABITS: [Habit; 5] = [
+const HABITS: [Habit; 6] = [
     Habit::GrowingCycles,
     Habit::Crossing,
     Habit::Breeding,
     Habit::Forecasts,
+    Habit::GivingUp,
     Habit::ScaledHeat,
 ];
 
