@@ -95,6 +95,39 @@ impl Milestones {
         fresh.all = room;
         self.count = kept + fresh.count;
         fresh.count = 0;
+        // What was stored for answers longer ago is room for the next.
+        fresh.all.extend(self.all.drain(self.count..));
         self.distance = fresh.distance;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// An answer of some runs, stored from a milestone of the one before.
+    fn store(fresh: &mut Milestones, lines: &Sequences, kept: usize) {
+        fresh.begin(lines);
+        if kept > 0 {
+            fresh.go_on();
+        }
+        for _ in kept * fresh.distance..=lines.len() {
+            fresh.pass(&State::default(), &Record::default());
+        }
+    }
+
+    #[test]
+    fn memory_is_used_again() {
+        let slot = search::Slot { job: 0, way: 0 };
+        let machines = vec![vec![slot; 200]];
+        let lines = Sequences { machines };
+        let (mut base, mut fresh) = (Milestones::default(), Milestones::default());
+        for round in 0..500 {
+            let kept = if round == 0 { 0 } else { round * 17 % 41 };
+            store(&mut fresh, &lines, kept);
+            base.replace(kept, &Demand::default(), &mut fresh);
+            assert_eq!(base.all.len(), base.count);
+            assert!(base.count >= MOST && base.all.len() + fresh.all.len() <= 3 * MOST);
+        }
     }
 }
