@@ -9,6 +9,9 @@ use super::{Scratch, Timing, look_ahead};
 use crate::problem::Problem;
 use search::{Sequences, Touched};
 
+/// Jobs below which every change is timed to its end: that is quick, and where there are few changes none may
+/// be passed over.
+const SMALL: usize = 100;
 /// Jobs beyond which a stretch tells too little: what a change brings late in a long plan is more than
 /// what it brings beside it.
 const LARGE: usize = 3_000;
@@ -44,10 +47,14 @@ pub(crate) fn attempt(
     touched: &Touched,
     limit: i64,
 ) -> i64 {
+    let jobs = problem.jobs.len();
+    if jobs < SMALL {
+        return of_change(problem, scratch, lines, touched, limit);
+    }
     if scratch.milestones.is_empty() {
         set_milestones(problem, scratch);
     }
-    let tells = problem.jobs.len() <= LARGE;
+    let tells = jobs <= LARGE;
     if tells && seems_dearer(problem, scratch, lines, touched, limit) {
         return i64::MAX;
     }
