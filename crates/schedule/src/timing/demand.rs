@@ -29,16 +29,13 @@ impl Demand {
         self.more.clear();
         self.count.resize(problem.shop.profiles.len(), 0);
         for (&(brake, from), &tail) in touched.spots().iter().zip(touched.tails()) {
-            let slots = |lines: &Sequences| {
+            let profiles = |lines: &Sequences| -> Vec<usize> {
                 let line = &lines.machines[brake];
-                line[from..line.len() - tail].to_vec()
-            };
-            let (old, new) = (slots(before), slots(after));
-            let profiles = |slots: &[search::Slot]| -> Vec<usize> {
-                let needs = slots.iter().flat_map(|s| &problem.ways[s.job][s.way].needs);
+                let slots = line[from..line.len() - tail].iter();
+                let needs = slots.flat_map(|slot| &problem.ways[slot.job][slot.way].needs);
                 needs.flat_map(|need| [need.punch, need.die]).collect()
             };
-            let (old, new) = (profiles(&old), profiles(&new));
+            let (old, new) = (profiles(before), profiles(after));
             for &profile in &old {
                 self.count[profile] -= 1;
             }

@@ -45,11 +45,10 @@ pub(super) fn more(
             last: done.iter().rev().find(placed).copied(),
             spent: 0,
         };
-        let spots = touched.spots().iter().zip(touched.tails());
+        let mut spots = touched.spots().iter().zip(touched.tails());
         let changed = spots
-            .filter(|(spot, _)| spot.0 == brake)
+            .find(|(spot, _)| spot.0 == brake)
             .map(|(spot, tail)| spot.1..slots.len() - tail)
-            .next()
             .unwrap_or_default();
         for (at, &slot) in rest.iter().enumerate() {
             if let Some(end) = walk.pass(slot, changed.contains(&(next + at))) {
@@ -91,11 +90,11 @@ impl Walk<'_, '_> {
             }
             None if !is_new => return None,
             run => {
-                let end = self.moved(slot);
+                let change = self.line.change(&self.line.bed_after(self.last), slot);
+                let end = self.moved(slot, change);
                 if run.is_none() && end > self.line.problem.until {
                     return None;
                 }
-                let change = self.line.change(&self.line.bed_after(self.last), slot);
                 let was = run.map_or(record.spends[slot.job], |run| 60 * run.change);
                 self.spent += 60 * change - was;
                 end
@@ -128,10 +127,9 @@ impl Walk<'_, '_> {
         run.end + (start.max(ready) - run.start)
     }
 
-    /// When a run ends that comes from elsewhere.
-    fn moved(&self, slot: Slot) -> Moment {
+    /// When a run ends that comes from elsewhere, after a change of so many seconds.
+    fn moved(&self, slot: Slot, change: i64) -> Moment {
         let line = &self.line;
-        let change = line.change(&line.bed_after(self.last), slot);
         let work = real(change) + line.problem.usual.runs[slot.job][slot.way];
         self.clock.max(line.ready(slot.job)) + Seconds(whole(work * self.pace()))
     }
