@@ -11,7 +11,7 @@ use sqlx::sqlite::{
 use sqlx::{ConnectOptions, Connection};
 use std::str::FromStr;
 use std::sync::Arc;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 use tokio::sync::watch;
 
 static SQLITE: Migrator = sqlx::migrate!("../../migrations/sqlite");
@@ -21,6 +21,12 @@ static POSTGRES: Migrator = sqlx::migrate!("../../migrations/postgres");
 /// milliseconds; whoever holds the file this long hangs, and saying so is better than waiting on.
 const BUSY_LONGEST: Duration = Duration::from_millis(BUSY_LONGEST_MS);
 const BUSY_LONGEST_MS: u64 = 10_000;
+
+/// How long to wait before a busy file is tried again.
+const BUSY_PAUSE: Duration = Duration::from_millis(5);
+
+/// What SQLite answers when another connection holds the lock it needs.
+const SQLITE_BUSY: u32 = 5;
 
 /// Readers beside the one writer of an SQLite file.
 const READERS: u32 = 4;
@@ -69,16 +75,20 @@ impl Store {
     pub async fn open_as_is(url: &str) -> Result<Store, StoreError> {
         let pools = match address(url)? {
             Address::Sqlite(options) => Pools::Sqlite {
-                writer: SqlitePoolOptions::new()
-                    .max_connections(1)
-                    .connect_with(options.clone())
-                    .await
-                    .map_err(failed("be opened"))?,
-                readers: SqlitePoolOptions::new()
-                    .max_connections(READERS)
-                    .connect_with(options.read_only(true))
-                    .await
-                    .map_err(failed("be opened for reading"))?,
+                writer: patiently(|| {
+                    SqlitePoolOptions::new()
+                        .max_connections(1)
+                        .connect_with(options.clone())
+                })
+                .await
+                .map_err(failed("be opened"))?,
+                readers: patiently(|| {
+                    SqlitePoolOptions::new()
+                        .max_connections(READERS)
+                        .connect_with(options.clone().read_only(true))
+                })
+                .await
+                .map_err(failed("be opened for reading"))?,
             },
             Address::Postgres(options) => Pools::Postgres(
                 PgPoolOptions::new()
@@ -196,12 +206,37 @@ fn address(url: &str) -> Result<Address, StoreError> {
     Ok(Address::Sqlite(options))
 }
 
+/// Connects to an SQLite file, again and again while another program is at it. SQLite waits for a
+/// lock by itself, but says at once that a file is busy when two programs turn a new one to
+/// write-ahead logging together, and when another program's last connection is just clearing up its
+/// log (the latter: SQLite, "Write-Ahead Logging", on `SQLITE_BUSY`).
+async fn patiently<T, F>(connect: impl Fn() -> F) -> Result<T, sqlx::Error>
+where
+    F: Future<Output = Result<T, sqlx::Error>>,
+{
+    let given_up = Instant::now() + BUSY_LONGEST;
+    loop {
+        match connect().await {
+            Err(error) if is_busy(&error) && Instant::now() < given_up => {
+                tokio::time::sleep(BUSY_PAUSE).await;
+            }
+            done => return done,
+        }
+    }
+}
+
+/// Whether SQLite says `SQLITE_BUSY`. The lowest byte of its code tells; the others tell why.
+fn is_busy(error: &sqlx::Error) -> bool {
+    let code = error.as_database_error().and_then(|error| error.code());
+    let code = code.and_then(|code| code.parse::<u32>().ok());
+    code.is_some_and(|code| code & 0xff == SQLITE_BUSY)
+}
+
 /// All migrations are one transaction that holds the file's write lock from its beginning: a
 /// second program waits, then finds nothing left to do.
 pub(crate) async fn migrate_sqlite(options: SqliteConnectOptions) -> Result<(), StoreError> {
-    let mut connection: SqliteConnection = options
-        .create_if_missing(true)
-        .connect()
+    let options = options.create_if_missing(true);
+    let mut connection: SqliteConnection = patiently(|| options.connect())
         .await
         .map_err(failed("be opened"))?;
     let mut change = connection
