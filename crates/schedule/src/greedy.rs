@@ -1,6 +1,5 @@
-//! Plain ways of planning: the two baselines every plan is compared with, and starts for the search.
+//! Plain ways of planning: the two baselines every plan is compared with, and what starts are built from.
 
-use crate::dispatch;
 use crate::placed::Front;
 use crate::problem::Problem;
 use crate::timing::{Scratch, Trial};
@@ -21,7 +20,7 @@ pub(crate) enum Choose {
 /// Baseline: orders by due time, each where it ends first.
 #[must_use]
 pub fn due_date_order(problem: &Problem<'_>, scratch: &mut Scratch) -> Sequences {
-    place_in_order(problem, scratch, &by_due(problem), Choose::EndsFirst)
+    place_in_order(problem, scratch, &by_due(problem))
 }
 
 /// Baseline: orders due within three days of the first of them together, grouped by die, each
@@ -34,49 +33,7 @@ pub fn grouped_by_die(problem: &Problem<'_>, scratch: &mut Scratch) -> Sequences
         window.sort_by_key(|&job| (favourite_die(problem, job), due(problem, job), job));
         order.extend(window);
     }
-    place_in_order(problem, scratch, &order, Choose::EndsFirst)
-}
-
-/// Orders due within three days of the first of them together, grouped by the batches of the
-/// setup-similarity graph, each where it adds least to the objective: one of the search's starts.
-#[must_use]
-pub fn grouped_by_batch(problem: &Problem<'_>, scratch: &mut Scratch) -> Sequences {
-    place_in_order(problem, scratch, &by_batch(problem), Choose::CostsLeast)
-}
-
-/// Jobs beyond which one start must do: in a large shop a good start takes seconds, and the search
-/// has better use for them.
-const ONE_START_ABOVE: usize = 2_000;
-
-/// Number of starts for the search, besides the baselines.
-pub(crate) fn starts(problem: &Problem<'_>) -> usize {
-    if problem.jobs.len() > ONE_START_ABOVE {
-        return 1;
-    }
-    2 + dispatch::STARTS
-}
-
-/// One of the starts.
-pub(crate) fn start(problem: &Problem<'_>, scratch: &mut Scratch, which: usize) -> Sequences {
-    if problem.jobs.len() > ONE_START_ABOVE {
-        return dispatch::for_many(problem, scratch);
-    }
-    match which {
-        0 => place_in_order(problem, scratch, &by_due(problem), Choose::CostsLeast),
-        1 => grouped_by_batch(problem, scratch),
-        _ => dispatch::by_urgency(problem, scratch, which - 2),
-    }
-}
-
-/// Orders due within three days of the first of them together, grouped by the batches that the
-/// setup-similarity graph suggests.
-fn by_batch(problem: &Problem<'_>) -> Vec<usize> {
-    let mut grouped = Vec::new();
-    for mut window in due_windows(problem) {
-        window.sort_by_key(|&job| (batch_of(problem, job), due(problem, job), job));
-        grouped.extend(window);
-    }
-    grouped
+    place_in_order(problem, scratch, &order)
 }
 
 pub(crate) fn due(problem: &Problem<'_>, job: usize) -> units::Moment {
@@ -111,15 +68,6 @@ fn favourite_die(problem: &Problem<'_>, job: usize) -> Option<usize> {
         .first()
         .and_then(|option| option.needs.first())
         .map(|need| need.die)
-}
-
-fn batch_of(problem: &Problem<'_>, job: usize) -> usize {
-    let part = problem.jobs[job].part;
-    problem
-        .part_batches()
-        .iter()
-        .position(|batch| batch.contains(&part))
-        .unwrap_or(usize::MAX)
 }
 
 /// The way of a job that suits best on the brakes asked about, with its brake.
@@ -161,12 +109,8 @@ pub(crate) fn begin_lines(trial: &mut Trial<'_, '_>) -> Sequences {
 
 /// Appends jobs one after the other. Orders in progress come first and orders with a place next, and
 /// an order that others wait for is placed before them.
-fn place_in_order(
-    problem: &Problem<'_>,
-    scratch: &mut Scratch,
-    order: &[usize],
-    choose: Choose,
-) -> Sequences {
+fn place_in_order(problem: &Problem<'_>, scratch: &mut Scratch, order: &[usize]) -> Sequences {
+    let choose = Choose::EndsFirst;
     let mut trial = Trial::begin(problem, scratch);
     let mut sequences = begin_lines(&mut trial);
     let mut front = Front::of(problem);

@@ -34,7 +34,7 @@ mod told;
 mod wording;
 
 pub use bound::lower_bound;
-pub use greedy::{due_date_order, grouped_by_batch, grouped_by_die};
+pub use greedy::{due_date_order, grouped_by_die};
 pub use insertion::{Inserted, Spot, insert_order};
 pub use lift::lift;
 pub use planner::{Ask, Begun, Earlier, Planned, begin, carried, effort, plan_day};

@@ -2,7 +2,8 @@
 
 use crate::bound::lower_bound;
 use crate::carry_over::carry_over;
-use crate::greedy::{due_date_order, grouped_by_die, start, starts};
+use crate::dispatch::{start, starts};
+use crate::greedy::{due_date_order, grouped_by_die};
 use crate::lift::lift;
 use crate::problem::{Means, Problem, compile_with};
 use crate::side_by_side::side_by_side;

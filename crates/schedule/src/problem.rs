@@ -11,8 +11,8 @@ use crate::told::ToldOrders;
 use model::{Limit, Refusal, Shop, WorkOrder};
 use rustc_hash::{FxHashMap, FxHashSet};
 use search::{Place, Slot};
-use similarity::{Beds, SetupGraph};
-use std::sync::{Arc, OnceLock};
+use similarity::SetupGraph;
+use std::sync::Arc;
 use tooling::{
     Bed, BedChange, Composer, Job as BendJob, Keep, Previous, Stock, ToolingOption, options_for,
 };
@@ -87,8 +87,6 @@ pub struct Problem<'s> {
     pub misfits: Vec<Misfit>,
     /// The setup-similarity graph of the parts with orders.
     pub graph: SetupGraph,
-    /// Batches of parts it suggests.
-    pub part_batches: OnceLock<Vec<Vec<usize>>>,
     /// Tells this problem from every other, for memories that hold for one only.
     pub(crate) identity: Arc<()>,
     pub(crate) keep: Keep,
@@ -199,7 +197,6 @@ pub fn compile_with(shop: &Shop, from: Moment, means: Means) -> (Problem<'_>, Ve
             },
         ),
         graph,
-        part_batches: OnceLock::new(),
         identity: Arc::new(()),
         beds,
         stock,
@@ -264,16 +261,6 @@ impl Problem<'_> {
     #[must_use]
     pub fn options_compared(&self) -> Vec<&ToolingOption> {
         options_by_part(self.shop, &self.jobs, &self.ways)
-    }
-
-    /// The batches of parts that the graph suggests, found when first asked for.
-    pub fn part_batches(&self) -> &[Vec<usize>] {
-        self.part_batches.get_or_init(|| {
-            let options = self.options_compared();
-            let mut composer = Composer::new();
-            let mut beds = Beds::new(&self.stock, &mut composer, &options);
-            similarity::batches(&mut beds, &self.graph)
-        })
     }
 
     /// Why brakes cannot take an order: those of all that cannot, whether another can or not.
@@ -509,7 +496,7 @@ pub(crate) struct BrakeState {
     pub(crate) bed: Bed,
     pub(crate) previous: Option<Previous>,
     /// Parts programmed on this brake within the plan.
-    pub(crate) programmed: Vec<usize>,
+    pub(crate) programmed: Parts,
     /// Next position in its sequence.
     pub(crate) next: usize,
 }
@@ -523,7 +510,25 @@ impl Clone for BrakeState {
 
     fn clone_from(&mut self, other: &BrakeState) {
         self.bed.stands.clone_from(&other.bed.stands);
-        self.programmed.clone_from(&other.programmed);
+        self.programmed.0.clone_from(&other.programmed.0);
         (self.clock, self.previous, self.next) = (other.clock, other.previous, other.next);
+    }
+}
+
+/// A set of parts, by index.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Parts(Vec<u64>);
+
+impl Parts {
+    pub(crate) fn has(&self, part: usize) -> bool {
+        let word = self.0.get(part / 64);
+        word.is_some_and(|word| word & (1 << (part % 64)) != 0)
+    }
+
+    pub(crate) fn add(&mut self, part: usize) {
+        if self.0.len() <= part / 64 {
+            self.0.resize(part / 64 + 1, 0);
+        }
+        self.0[part / 64] |= 1 << (part % 64);
     }
 }

@@ -1,6 +1,5 @@
 //! Which way of finding batches serves a shop best.
 
-use crate::beds::judged::{self, Untrue};
 use crate::beds::report::markdown;
 use crate::clock::Clock;
 use crate::communities::{by_modularity, components, cut, none};
@@ -9,7 +8,6 @@ use documents::FileSet;
 use model::Shop;
 use schedule::Problem;
 use similarity::{Beds, batches};
-use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::path::PathBuf;
 use std::time::Duration;
@@ -30,25 +28,17 @@ pub struct Ask {
     /// A shop folder that is measured as well.
     #[arg(long)]
     folder: Option<PathBuf>,
-    /// Steps of the whole search from each way's batches.
-    #[arg(long, default_value_t = 10_000)]
-    steps: u64,
 }
 
 /// Why there is no table.
 #[derive(Debug, thiserror::Error)]
 pub enum Failure {
-    /// A plan does not count.
-    #[error("{shop}: {untrue}")]
-    Untrue {
-        /// The shop.
-        shop: String,
-        /// Why.
-        untrue: Untrue,
-    },
     /// The folder is no shop.
     #[error("cannot read a shop from {0}")]
     Folder(PathBuf),
+    /// The shop does not say when it is.
+    #[error("{0} has no moment to plan from")]
+    NoMoment(String),
 }
 
 /// A way of finding batches.
@@ -109,12 +99,6 @@ struct Worth {
     together: f64,
     /// Minutes saved on the shared beds.
     saved: f64,
-    /// Cost of the start that follows the batches, in minutes.
-    start: f64,
-    /// Whether no other start is cheaper, so that the search begins with it.
-    begins: bool,
-    /// Cost of the plan found from all starts, in minutes.
-    plan: f64,
     /// How long finding the batches took.
     took: Duration,
 }
@@ -122,7 +106,7 @@ struct Worth {
 /// Finds batches in every shop in every way and tells what they are worth.
 ///
 /// # Errors
-/// [`Failure`] when the folder cannot be read or a plan does not count.
+/// [`Failure`] when the folder cannot be read or says no moment.
 pub fn run(ask: &Ask) -> Result<String, Failure> {
     let mut text = String::new();
     for &orders in &ask.orders {
@@ -131,7 +115,7 @@ pub fn run(ask: &Ask) -> Result<String, Failure> {
                 let recipe = Recipe::bed(orders, 0.5, sections, seed);
                 invent(&recipe)
             });
-            let worths = all(&shops.collect::<Vec<_>>(), ask.steps)?;
+            let worths = all(&shops.collect::<Vec<_>>())?;
             let sections = format!("{sections:?}").to_lowercase();
             let _ = writeln!(
                 text,
@@ -143,7 +127,7 @@ pub fn run(ask: &Ask) -> Result<String, Failure> {
     }
     if let Some(folder) = &ask.folder {
         let shop = read(folder).ok_or_else(|| Failure::Folder(folder.clone()))?;
-        let worths = all(std::slice::from_ref(&shop), ask.steps)?;
+        let worths = all(std::slice::from_ref(&shop))?;
         let _ = writeln!(text, "{}:\n\n{}\n", shop.name, table(&worths));
     }
     Ok(text)
@@ -161,35 +145,23 @@ fn read(folder: &PathBuf) -> Option<Shop> {
     documents::read_shop(&files).0
 }
 
-fn all(shops: &[Shop], steps: u64) -> Result<Vec<Worth>, Failure> {
+fn all(shops: &[Shop]) -> Result<Vec<Worth>, Failure> {
     let mut worths = Vec::new();
     for shop in shops {
-        let failed = |untrue| Failure::Untrue {
-            shop: shop.name.clone(),
-            untrue,
-        };
-        let from = shop.as_of.ok_or_else(|| failed(Untrue::NoMoment))?;
-        let (mut problem, _) = schedule::compile(shop, from);
-        let mut known: BTreeMap<i64, i64> = BTreeMap::new();
+        let from = shop
+            .as_of
+            .ok_or_else(|| Failure::NoMoment(shop.name.clone()))?;
+        let (problem, _) = schedule::compile(shop, from);
         for way in WAYS {
             let clock = Clock::start();
-            problem.part_batches = way.find(&problem).into();
-            let took = clock.elapsed();
-            worths.push(worth(&problem, way, took, steps, &mut known).map_err(failed)?);
+            let groups = way.find(&problem);
+            worths.push(worth(&problem, way, &groups, clock.elapsed()));
         }
     }
     Ok(worths)
 }
 
-fn worth(
-    problem: &Problem<'_>,
-    way: Way,
-    took: Duration,
-    steps: u64,
-    known: &mut BTreeMap<i64, i64>,
-) -> Result<Worth, Untrue> {
-    use search::Problem as _;
-    let groups = problem.part_batches();
+fn worth(problem: &Problem<'_>, way: Way, groups: &[Vec<usize>], took: Duration) -> Worth {
     let batch_of = |part: usize| groups.iter().position(|group| group.contains(&part));
     let edges = problem.graph.edges();
     let sum = |of: &dyn Fn(usize, usize) -> bool| -> Seconds {
@@ -208,61 +180,14 @@ fn worth(
             saved += layout.saved;
         }
     }
-    let mut scratch = problem.scratch();
-    let start = schedule::grouped_by_batch(problem, &mut scratch);
-    let start = problem.cost(&mut scratch, &start, i64::MAX);
-    let (plan, begins) = searched(problem, steps, known)?;
-    Ok(Worth {
+    Worth {
         way,
-        begins: begins == start,
         inside: within,
         inside_share: within / everything.max(1.0),
         together: share(together, problem.graph.parts().len()),
         saved: saved.minutes(),
-        start: minutes(start),
-        plan: minutes(plan),
         took,
-    })
-}
-
-/// Cost of what the whole search finds from the cheapest of all starts, the batches' among them, and
-/// of that start. Where another start is cheaper the
-/// search is the same, and not done again.
-fn searched(
-    problem: &Problem<'_>,
-    steps: u64,
-    known: &mut BTreeMap<i64, i64>,
-) -> Result<(i64, i64), Untrue> {
-    use search::Problem as _;
-    let start = schedule::begin(problem, None, 1).start;
-    let begins = problem.cost(&mut problem.scratch(), &start, i64::MAX);
-    if let Some(&cost) = known.get(&begins) {
-        return Ok((cost, begins));
     }
-    let mut stop = Steps(steps);
-    let effort = schedule::effort(1, 1);
-    let outcome = search::solve(problem, start, effort, &mut stop, &mut ());
-    let cost = judged::cost(problem, &outcome.best, outcome.cost)?;
-    known.insert(begins, cost);
-    Ok((cost, begins))
-}
-
-/// Stops after so many steps.
-struct Steps(u64);
-
-impl search::Stop for Steps {
-    fn now(&mut self, steps: u64) -> bool {
-        steps >= self.0
-    }
-
-    fn at_most(&self, steps: u64) -> u64 {
-        self.0.saturating_sub(steps)
-    }
-}
-
-#[allow(clippy::cast_precision_loss)] // costs far below 2^52
-fn minutes(cost: i64) -> f64 {
-    cost as f64 / 3_600.0
 }
 
 #[allow(clippy::cast_precision_loss)] // counts
@@ -279,9 +204,6 @@ fn table(worths: &[Worth]) -> String {
         "of all",
         "parts together",
         "saved on beds, min",
-        "start, min",
-        "begins with it",
-        "whole search, min",
         "ms",
     ]);
     for way in WAYS {
@@ -295,9 +217,6 @@ fn table(worths: &[Worth]) -> String {
             format!("{:.0} %", 100.0 * mean(&|here| here.inside_share)),
             format!("{:.0} %", 100.0 * mean(&|here| here.together)),
             format!("{:.0}", mean(&|here| here.saved)),
-            format!("{:.0}", mean(&|h| h.start)),
-            of_way.iter().filter(|w| w.begins).count().to_string(),
-            format!("{:.1}", mean(&|h| h.plan)),
             format!("{:.1}", mean(&|h| h.took.as_secs_f64() * 1e3)),
         ]);
     }

@@ -120,8 +120,8 @@ pub fn batches(shop: &Shop, from: Moment) -> BatchReport {
     let mut beds = Beds::new(&problem.stock, &mut composer, &options);
     let orders = Orders::of(shop);
     let (mut laid, mut single) = (Vec::new(), Vec::new());
-    for group in problem.part_batches() {
-        match beds.of(group) {
+    for group in similarity::batches(&mut beds, &problem.graph) {
+        match beds.of(&group) {
             Some(layout) if group.len() > 1 => laid.push(layout),
             _ => single.extend(group.iter().copied()),
         }

@@ -316,7 +316,7 @@ impl<'a, 's> Timing<'a, 's> {
         let steps = if job.running {
             Vec::new()
         } else {
-            let programmed = state.programmed.contains(&option.part);
+            let programmed = state.programmed.has(option.part);
             let machine = &problem.shop.brakes[brake];
             change_steps(
                 &problem.stock,
@@ -462,9 +462,7 @@ impl<'a, 's> Timing<'a, 's> {
             part: option.part,
             tallest: option.tallest,
         });
-        if !state.programmed.contains(&option.part) {
-            state.programmed.push(option.part);
-        }
+        state.programmed.add(option.part);
     }
 
     fn account(

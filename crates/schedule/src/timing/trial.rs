@@ -42,18 +42,19 @@ impl<'a, 's> Trial<'a, 's> {
         })
     }
 
-    /// Work of the change if the run came next on a brake, takedowns on other brakes included.
-    pub(crate) fn change(&mut self, brake: usize, slot: Slot) -> Option<Seconds> {
+    /// Work of the change if the run came next on a brake, takedowns on other brakes included, and
+    /// when it would be done.
+    pub(crate) fn change(&mut self, brake: usize, slot: Slot) -> Option<(Seconds, Moment)> {
         let (prepared, takedowns) =
             self.trying(|timing, taken_down| timing.prepare(brake, slot, &[], taken_down));
-        prepared.map(|prepared| takedowns + prepared.work)
+        prepared.map(|prepared| (takedowns + prepared.work, prepared.changed))
     }
 
     /// What that work is at least: cheap to tell.
     pub(crate) fn least_change(&self, brake: usize, slot: Slot) -> Seconds {
         let option = &self.problem.ways[slot.job][slot.way];
         let state = &self.scratch.state.brakes[brake];
-        let programmed = state.programmed.contains(&option.part);
+        let programmed = state.programmed.has(option.part);
         least_change(self.problem, option, &state.bed, state.previous, programmed)
     }
 
