@@ -4,6 +4,7 @@ use crate::placed::Front;
 use crate::problem::Problem;
 use crate::timing::{Scratch, Trial};
 use search::{Sequences, Slot};
+use units::Moment;
 
 /// Seconds within which orders count as due together in the second baseline.
 const DUE_TOGETHER: i64 = 3 * 86_400;
@@ -36,7 +37,7 @@ pub fn grouped_by_die(problem: &Problem<'_>, scratch: &mut Scratch) -> Sequences
     place_in_order(problem, scratch, &order)
 }
 
-pub(crate) fn due(problem: &Problem<'_>, job: usize) -> units::Moment {
+pub(crate) fn due(problem: &Problem<'_>, job: usize) -> Moment {
     problem.promises[problem.jobs[job].promise].due
 }
 
@@ -48,7 +49,7 @@ fn by_due(problem: &Problem<'_>) -> Vec<usize> {
 
 fn due_windows(problem: &Problem<'_>) -> Vec<Vec<usize>> {
     let mut windows: Vec<Vec<usize>> = Vec::new();
-    let mut first_due: Option<units::Moment> = None;
+    let mut first_due: Option<Moment> = None;
     for job in by_due(problem) {
         let at = due(problem, job);
         match (first_due, windows.last_mut()) {
@@ -77,21 +78,37 @@ pub(crate) fn best_way(
     choose: Choose,
     on: impl Fn(usize) -> bool,
 ) -> Option<(usize, Slot)> {
-    let ways = &trial.problem().ways[job];
-    let best = (0..ways.len())
+    let problem = trial.problem();
+    let ways = &problem.ways[job];
+    let mut hopes: Vec<(Moment, usize)> = (0..ways.len())
         .filter(|&way| on(ways[way].brake))
-        .filter_map(|way| {
-            let slot = Slot { job, way };
-            let brake = ways[way].brake;
-            let would = trial.would(brake, slot)?;
-            let key = match choose {
-                Choose::EndsFirst => (0, would.end.0),
-                Choose::CostsLeast => (would.cost, would.end.0),
-            };
-            Some((key, brake, slot))
+        .map(|way| {
+            let end = trial.soonest_end(ways[way].brake, Slot { job, way });
+            (end, way)
         })
-        .min_by_key(|(key, _, slot)| (*key, slot.way));
-    best.map(|(_, brake, slot)| (brake, slot))
+        .collect();
+    hopes.sort_unstable();
+    let mut best: Option<((i64, i64), Slot)> = None;
+    for (soonest, way) in hopes {
+        // None of the others can end as soon.
+        let ends = |best: &((i64, i64), Slot)| best.0.1 < soonest.0;
+        if choose == Choose::EndsFirst && best.as_ref().is_some_and(ends) {
+            break;
+        }
+        let slot = Slot { job, way };
+        let Some(would) = trial.would(ways[way].brake, slot) else {
+            continue;
+        };
+        debug_assert!(would.end >= soonest, "a run ends sooner than it can");
+        let key = match choose {
+            Choose::EndsFirst => (0, would.end.0),
+            Choose::CostsLeast => (would.cost, would.end.0),
+        };
+        if best.is_none_or(|(best, known)| (key, way) < (best, known.way)) {
+            best = Some((key, slot));
+        }
+    }
+    best.map(|(_, slot)| (ways[slot.way].brake, slot))
 }
 
 /// The lines with what was fixed before planning began.
