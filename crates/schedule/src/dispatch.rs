@@ -24,7 +24,8 @@ struct Rule {
     ahead: f64,
     /// What an hour of running costs, in hours of setting.
     running: f64,
-    /// Seconds of waiting for blanks that make an order e times less urgent.
+    /// Seconds of waiting, for blanks or before and within the change, that make an order e times
+    /// less urgent.
     patience: f64,
 }
 
@@ -244,7 +245,7 @@ impl Scale {
         Scale { rule, slack }
     }
 
-    /// Logarithm of the index on a brake that is free from a moment: the less the longer the change.
+    /// Logarithm of the index on a brake that is free from one moment and changed by another.
     #[allow(clippy::cast_precision_loss)]
     fn urgency(&self, hope: &Hope, at: Moment, change: Seconds, done: Moment) -> f64 {
         let change = change.0 as f64;
@@ -295,7 +296,8 @@ fn most_urgent(
         let first = problem.jobs[hope.slot.job].after;
         first.is_none_or(|order| of_order[order] == 0)
     };
-    // Each as if its change took no longer than it must: no change can make it more urgent.
+    // Each as if its change took no longer than it must. Knowing the change hardly ever makes it more
+    // urgent: only if less time to spare counts for more than the longer change.
     let mut least: Vec<Option<Seconds>> = vec![None; open.options[brake]];
     let mut hopes: Vec<Rated> = open.ways[brake]
         .iter()
@@ -319,7 +321,7 @@ fn most_urgent(
         .map(|(_, hope)| (brake, hope.slot))
 }
 
-/// The hopes whose change is worked out, with their true urgency: all that could be the most urgent,
+/// The hopes whose change is worked out, with their true urgency: all that might be the most urgent,
 /// those first that would be if their change cost no more than it must.
 fn worked_out(
     trial: &mut Trial<'_, '_>,
