@@ -152,12 +152,13 @@ pub(super) const CASES: &[Case] = &[
     (
         "a punch that does not clear the return",
         |plan| {
+            // A straight punch clears a small one.
             let at = find(plan, |_, run| {
                 inserts(run)
                     && part(run)
                         .bends
                         .iter()
-                        .any(|bend| bend.return_depth.mm() > 0.0)
+                        .any(|bend| bend.return_depth.mm() > 20.0)
             });
             change_inserted(run(plan, at), |s| s["punch"] = json!("ST88-R1-90"));
         },
