@@ -126,7 +126,7 @@ def pins(case):
 
 
 def drag(case, run, now):
-    """Drags a run of the chart to the row of another brake, far enough to the left to be first there."""
+    """Drags a run of the chart to the beginning of another brake's row, before all that is there."""
     page = case.page
     run.locator("rect.run").first.scroll_into_view_if_needed()
     bar = run.locator("rect.run").first.bounding_box()
@@ -137,7 +137,7 @@ def drag(case, run, now):
     page.mouse.move(x, y)
     page.mouse.down()
     page.mouse.move(x - 20, y - 10, steps=4)
-    page.mouse.move(x - 20, box["y"] + box["height"] / 2, steps=8)
+    page.mouse.move(box["x"] + 2, box["y"] + box["height"] / 2, steps=8)
     expect(row.locator("rect.row.target")).to_have_count(1)
     page.mouse.up()
     return to, 1
