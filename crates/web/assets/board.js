@@ -411,18 +411,22 @@
   if (out) {
     out.addEventListener("click", async () => {
       const headers = word ? { "x-csrf-token": word.content } : {};
+      // Or it would be asked for once more by nobody who is signed in.
+      stream.close();
       try {
         await fetch(`${api}/session`, { method: "DELETE", headers });
         if ("caches" in window) await caches.delete("board-1");
         location.assign(`${head}/sign-in`);
       } catch {
         lost();
+        listen();
       }
     });
   }
 
   // What happens is told by the stream. The browser comes back to it by itself.
   let soon = 0;
+  let stream;
   function told(event) {
     asked = Math.max(asked, Number(event.lastEventId) || asked + 1);
     window.clearTimeout(soon);
@@ -431,7 +435,7 @@
   }
   const KINDS = (document.body.dataset.kinds || "").split(" ").filter(Boolean);
   function listen() {
-    const stream = new EventSource(`${api}/stream?after=${seen}`);
+    stream = new EventSource(`${api}/stream?after=${seen}`);
     for (const kind of KINDS) stream.addEventListener(kind, told);
     stream.addEventListener("message", told);
     stream.addEventListener("standing", () => {
