@@ -8,9 +8,8 @@ use crate::clock::{End, instant, local_date};
 use chrono::{Datelike, Days, NaiveDate};
 use chrono_tz::Tz;
 use model::{Calendar, LocalSpan, Shift, Shop};
-use std::cell::RefCell;
 use std::collections::BTreeMap;
-use std::rc::Rc;
+use std::sync::{Arc, Mutex, PoisonError};
 use units::{CalendarId, Moment};
 
 /// One shift on one day.
@@ -43,13 +42,13 @@ impl ShiftOnDay {
 }
 
 /// The shifts that start on one local day of one calendar, by the calendar's place in the shop.
-type ByDay = BTreeMap<(usize, NaiveDate), Rc<[ShiftOnDay]>>;
+type ByDay = BTreeMap<(usize, NaiveDate), Arc<[ShiftOnDay]>>;
 
 /// The shop's calendars, with the shifts of each day looked at kept for the next question.
 pub(crate) struct Hours<'a> {
     zone: Tz,
     calendars: BTreeMap<&'a CalendarId, (usize, &'a Calendar)>,
-    days: RefCell<ByDay>,
+    days: Mutex<ByDay>,
 }
 
 impl<'a> Hours<'a> {
@@ -63,7 +62,7 @@ impl<'a> Hours<'a> {
         Hours {
             zone: shop.zone,
             calendars,
-            days: RefCell::new(BTreeMap::new()),
+            days: Mutex::default(),
         }
     }
 
@@ -111,7 +110,7 @@ impl<'a> Hours<'a> {
 
     /// Shifts that can touch `start..=end`: a shift lasts a day at most, so those that start on the
     /// local days from two before (one more, for zones that have skipped a whole day) to the last.
-    fn near(&self, calendar: &CalendarId, start: Moment, end: Moment) -> Vec<Rc<[ShiftOnDay]>> {
+    fn near(&self, calendar: &CalendarId, start: Moment, end: Moment) -> Vec<Arc<[ShiftOnDay]>> {
         let mut found = Vec::new();
         let Some((index, calendar)) = self.calendars.get(calendar) else {
             return found;
@@ -131,9 +130,10 @@ impl<'a> Hours<'a> {
         found
     }
 
-    fn day(&self, index: usize, calendar: &Calendar, day: NaiveDate) -> Rc<[ShiftOnDay]> {
-        let mut days = self.days.borrow_mut();
-        Rc::clone(
+    fn day(&self, index: usize, calendar: &Calendar, day: NaiveDate) -> Arc<[ShiftOnDay]> {
+        // Days are only ever added whole: what another thread left behind is good.
+        let mut days = self.days.lock().unwrap_or_else(PoisonError::into_inner);
+        Arc::clone(
             days.entry((index, day))
                 .or_insert_with(|| shifts_of_day(self.zone, calendar, day)),
         )
@@ -141,7 +141,7 @@ impl<'a> Hours<'a> {
 }
 
 /// The shifts that start on a local day: the pattern's unless it is closed, and the extra ones.
-fn shifts_of_day(zone: Tz, calendar: &Calendar, day: NaiveDate) -> Rc<[ShiftOnDay]> {
+fn shifts_of_day(zone: Tz, calendar: &Calendar, day: NaiveDate) -> Arc<[ShiftOnDay]> {
     let closed = calendar.closed.iter().any(|closed| closed.date == day);
     let pattern = calendar
         .shifts

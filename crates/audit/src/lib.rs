@@ -35,7 +35,8 @@ mod replay;
 mod rules;
 mod shares;
 
-use model::{Plan, Shop, Verdict};
+use model::{Plan, Shop, Verdict, Violation};
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 pub use rules::{RULES, Rule};
 
@@ -53,22 +54,46 @@ pub use rules::{RULES, Rule};
 /// ```
 #[must_use]
 pub fn judge(shop: &Shop, plan: &Plan) -> Verdict {
-    judge_with(shop, plan, None)
+    judge_with(shop, plan, None, 1)
 }
 
 /// Judges a plan against the shop it was made for and against the plan that people went by before it:
 /// also what that one has told them and froze.
 #[must_use]
 pub fn judge_after(shop: &Shop, plan: &Plan, before: &Plan) -> Verdict {
-    judge_with(shop, plan, Some(before))
+    judge_with(shop, plan, Some(before), 1)
 }
 
-fn judge_with(shop: &Shop, plan: &Plan, before: Option<&Plan>) -> Verdict {
+/// [`judge`] or [`judge_after`], the rules spread over threads, which have no influence on the verdict.
+#[must_use]
+pub fn judge_with(shop: &Shop, plan: &Plan, before: Option<&Plan>, threads: usize) -> Verdict {
     let case = case::Case::open(shop, plan, before);
-    let mut violations = Vec::new();
-    for check in rules::CHECKS {
-        check(&case, &mut violations);
-    }
+    let next = AtomicUsize::new(0);
+    let look = || {
+        let mut found = Vec::new();
+        loop {
+            let index = next.fetch_add(1, Ordering::Relaxed);
+            let Some(check) = rules::CHECKS.get(index) else {
+                return found;
+            };
+            let mut violations = Vec::new();
+            check(&case, &mut violations);
+            found.push((index, violations));
+        }
+    };
+    let mut found = std::thread::scope(|scope| {
+        let others: Vec<_> = (1..threads).map(|_| scope.spawn(look)).collect();
+        let mut found = look();
+        for other in others {
+            match other.join() {
+                Ok(more) => found.extend(more),
+                Err(panic) => std::panic::resume_unwind(panic),
+            }
+        }
+        found
+    });
+    found.sort_by_key(|&(index, _)| index);
+    let mut violations: Vec<Violation> = found.into_iter().flat_map(|(_, one)| one).collect();
     case.sort_in_plan_order(&mut violations);
     Verdict { violations }
 }

@@ -105,15 +105,9 @@ fn planned(
         &mut |done| done >= steps,
         &mut (),
     );
-    let judge = |plan: &Plan| audit::judge(shop, plan).violations;
-    let refused = std::thread::scope(|scope| {
-        let others = scope.spawn(|| [judge(&due_date_order), judge(&grouped_by_die)].concat());
-        let own = judge(&plan);
-        match others.join() {
-            Ok(others) => [own, others].concat(),
-            Err(panic) => std::panic::resume_unwind(panic),
-        }
-    });
+    let plans = [&plan, &due_date_order, &grouped_by_die];
+    let judge = |plan| audit::judge_with(shop, plan, None, ask.threads).violations;
+    let refused: Vec<_> = plans.into_iter().flat_map(judge).collect();
     let took = started.elapsed();
     match refused.first() {
         Some(violation) => Err(Untrue::Refused(format!("{violation:?}"))),

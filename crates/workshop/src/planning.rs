@@ -143,7 +143,7 @@ pub fn make_plan(
     let day = Ask {
         from: ask.from,
         seed: ask.seed,
-        threads: std::thread::available_parallelism().map_or(1, usize::from),
+        threads: threads(),
         seconds,
     };
     let planned = plan_day(shop, day, before, &mut stop, &mut Told(watch));
@@ -155,25 +155,18 @@ pub fn make_plan(
     } = planned;
     let by_due = "due-date-order baseline";
     let by_die = "grouped-by-die baseline";
-    // Three judgements that know nothing of one another, at the same time.
-    let (plan, due_date_order, grouped_by_die) = std::thread::scope(|scope| {
-        let others = scope.spawn(|| {
-            let due_date_order = judged(shop, due_date_order, by_due);
-            (due_date_order, judged(shop, grouped_by_die, by_die))
-        });
-        let in_force = before.filter(|before| before.in_force);
-        let plan = judged_after(shop, plan, "plan", in_force.map(|before| before.plan));
-        match others.join() {
-            Ok((due_date_order, grouped_by_die)) => (plan, due_date_order, grouped_by_die),
-            Err(panic) => std::panic::resume_unwind(panic),
-        }
-    });
+    let in_force = before.filter(|before| before.in_force);
     Ok(Made {
-        plan: plan?,
-        due_date_order: due_date_order?,
-        grouped_by_die: grouped_by_die?,
+        plan: judged_after(shop, plan, "plan", in_force.map(|before| before.plan))?,
+        due_date_order: judged(shop, due_date_order, by_due)?,
+        grouped_by_die: judged(shop, grouped_by_die, by_die)?,
         findings,
     })
+}
+
+/// As many as the machine runs at the same time.
+pub(crate) fn threads() -> usize {
+    std::thread::available_parallelism().map_or(1, usize::from)
 }
 
 pub(crate) fn judged(shop: &Shop, plan: Plan, which: &'static str) -> Result<Plan, Box<Rejected>> {
@@ -186,10 +179,7 @@ fn judged_after(
     which: &'static str,
     before: Option<&Plan>,
 ) -> Result<Plan, Box<Rejected>> {
-    let verdict = match before {
-        Some(before) => audit::judge_after(shop, &plan, before),
-        None => audit::judge(shop, &plan),
-    };
+    let verdict = audit::judge_with(shop, &plan, before, threads());
     match verdict.violations.first() {
         None => {
             plan.verified = true;

@@ -5,7 +5,7 @@
 //! the change, and little else: two searches from two beginnings would differ by far more than most
 //! changes are worth.
 
-use crate::planning::{Budget, Rejected, Until, judged};
+use crate::planning::{Budget, Rejected, Until, judged, threads};
 use crate::quicker::quicker;
 use model::{BrakePlan, Plan, Shop, Totals};
 use prospects::{ApplyError, Candidate, Comparison, Pair, Refused, compare, rank, suggest};
@@ -357,10 +357,6 @@ impl Trying<'_> {
             None => Ok(std::mem::take(&mut *locked(&out))),
         }
     }
-}
-
-fn threads() -> usize {
-    std::thread::available_parallelism().map_or(1, usize::from)
 }
 
 /// A thread that panicked takes the whole call with it, so what is inside is whole.

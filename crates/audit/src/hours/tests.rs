@@ -44,7 +44,7 @@ fn hours(calendar: &Calendar) -> Hours<'_> {
     Hours {
         zone: Berlin,
         calendars: BTreeMap::from([(&calendar.id, (0, calendar))]),
-        days: RefCell::default(),
+        days: Mutex::default(),
     }
 }
 

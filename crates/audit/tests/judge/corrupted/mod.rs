@@ -50,6 +50,11 @@ fn every_corruption_is_told_as_what_it_is() {
         let (mut shop, mut plan) = (shop(), plan());
         (case.corrupt)(&mut shop, &mut plan);
         let verdict = audit::judge(&shop, &plan);
+        let by_three = audit::judge_with(&shop, &plan, None, 3);
+        assert_eq!(
+            by_three.violations, verdict.violations,
+            "threads decide nothing"
+        );
         let found: BTreeSet<&str> = verdict.violations.iter().map(|v| v.rule).collect();
         let expected: BTreeSet<&str> = case.breaks.iter().copied().collect();
         if found != expected {
