@@ -28,6 +28,17 @@ pub(crate) fn new_part(problem: &Problem<'_>, option: &ToolingOption, programmed
     Seconds(program.0 + fingers + first + approval.0)
 }
 
+/// The least of [`new_part`] over all ways of each part's jobs, by part; `None` for parts without jobs.
+pub(crate) fn least_new_part(problem: &Problem<'_>) -> Vec<Option<Seconds>> {
+    let mut least: Vec<Option<Seconds>> = vec![None; problem.shop.parts.len()];
+    for option in problem.ways.iter().flatten() {
+        let new = new_part(problem, option, false);
+        let known = &mut least[option.part];
+        *known = Some(known.map_or(new, |known| known.min(new)));
+    }
+    least
+}
+
 /// Seconds that showing a punch over a die costs on a brake where no station does: a station put on
 /// has a section of each at least; a block can be turned instead.
 pub(crate) fn new_station(problem: &Problem<'_>, brake: usize, need: &Need) -> Seconds {

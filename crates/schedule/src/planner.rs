@@ -6,7 +6,7 @@ use crate::dispatch::{start, starts};
 use crate::greedy::{due_date_order, grouped_by_die};
 use crate::lift::lift;
 use crate::problem::{Means, Problem, compile_with};
-use crate::side_by_side::side_by_side;
+use crate::side_by_side::{both, side_by_side};
 use crate::timing::{Scratch, time};
 use crate::told::ToldOrders;
 use model::{Baselines, Bound, Plan, Shop};
@@ -89,25 +89,19 @@ pub fn plan_day(
         pinned,
         fixed,
     } = begin(&problem, before, ask.threads);
-    let mut scratch = Scratch::default();
+    let written = |lines: &Sequences| lift(&problem, &mut Scratch::default(), lines);
     // These do not know the plan made before, nor what it froze.
-    let mut due_date_order = lift(&problem, &mut scratch, &by_due);
-    let mut grouped_by_die = lift(&problem, &mut scratch, &by_die);
+    let (mut due_date_order, mut grouped_by_die) =
+        both(ask.threads, || written(&by_due), || written(&by_die));
     (problem.pinned, problem.fixed) = (pinned, fixed);
     let effort = effort(ask.seed, ask.threads);
     let outcome = solve(&problem, start, effort, stop, progress);
-    let bound = || lower_bound(&problem, outcome.cost);
     // The bound is as much work as writing the plan down.
-    let (bound, mut plan) = std::thread::scope(|scope| {
-        let aside = (ask.threads > 1).then(|| scope.spawn(bound));
-        let plan = lift(&problem, &mut scratch, &outcome.best);
-        let bound = match aside.map(std::thread::ScopedJoinHandle::join) {
-            Some(Ok(bound)) => bound,
-            Some(Err(panic)) => std::panic::resume_unwind(panic),
-            None => bound(),
-        };
-        (bound, plan)
-    });
+    let (bound, mut plan) = both(
+        ask.threads,
+        || lower_bound(&problem, outcome.cost, ask.threads),
+        || lift(&problem, &mut Scratch::default(), &outcome.best),
+    );
     plan.iterations = outcome.steps;
     let baselines = Baselines {
         due_date_order: due_date_order.totals,

@@ -87,6 +87,8 @@ pub struct Problem<'s> {
     pub misfits: Vec<Misfit>,
     /// The setup-similarity graph of the parts with orders.
     pub graph: SetupGraph,
+    /// What scratches begin with and tell each other of.
+    pub(crate) composer: Composer,
     /// Tells this problem from every other, for memories that hold for one only.
     pub(crate) identity: Arc<()>,
     pub(crate) keep: Keep,
@@ -151,9 +153,9 @@ pub fn compile(shop: &Shop, from: Moment) -> (Problem<'_>, Vec<Finding>) {
 pub fn compile_with(shop: &Shop, from: Moment, means: Means) -> (Problem<'_>, Vec<Finding>) {
     let until = from + Seconds(i64::from(shop.rules.horizon_days) * 86_400);
     let stock = Stock::new(shop);
-    let mut composer = Composer::new();
+    let composer = Composer::new();
     let beds = beds_of(shop, &stock);
-    let options = all_options(shop, &stock, from, means.threads);
+    let options = all_options(shop, &stock, &composer, from, means.threads);
     let mut shares = split_orders(shop);
     let (mut jobs, mut ways, mut misfits) = jobs_with_ways(shop, &mut shares, &options);
     drop_followers_of_misfits(shop, &mut jobs, &mut ways, &mut misfits);
@@ -163,7 +165,7 @@ pub fn compile_with(shop: &Shop, from: Moment, means: Means) -> (Problem<'_>, Ve
     } else {
         Vec::new()
     };
-    let graph = SetupGraph::build(&stock, &mut composer, &options_in_use);
+    let graph = SetupGraph::build(&stock, &composer, &options_in_use, means.threads);
     let mut problem = Problem {
         shop,
         from,
@@ -197,6 +199,7 @@ pub fn compile_with(shop: &Shop, from: Moment, means: Means) -> (Problem<'_>, Ve
             },
         ),
         graph,
+        composer,
         identity: Arc::new(()),
         beds,
         stock,
@@ -209,7 +212,7 @@ pub fn compile_with(shop: &Shop, from: Moment, means: Means) -> (Problem<'_>, Ve
     for misfit in &problem.misfits {
         problem.pieces_without[misfit.order] += misfit.quantity;
     }
-    let findings = pin_running(&mut problem, &mut composer);
+    let findings = pin_running(&mut problem);
     pin_placed(&mut problem);
     problem.usual = Usual::of(&problem);
     (problem, findings)
@@ -308,6 +311,7 @@ fn key(part: usize, order: &WorkOrder) -> OptionKey {
 fn all_options(
     shop: &Shop,
     stock: &Stock<'_>,
+    composer: &Composer,
     from: Moment,
     threads: usize,
 ) -> FxHashMap<OptionKey, Vec<Found>> {
@@ -323,10 +327,10 @@ fn all_options(
             asked.push((key(part, order), order));
         }
     }
-    // Each thread with a memory of its own for what its parts have in common.
+    // Each thread has parts of its own: what is known of a part's strokes is known to one.
     let threads = threads.clamp(1, asked.len().max(1));
     let found = side_by_side(threads, threads, |first| {
-        let mut composer = Composer::new();
+        let mut composer = composer.clone();
         let mine = asked.iter().skip(first).step_by(threads);
         mine.filter_map(|&(key, order)| {
             Some((

@@ -22,7 +22,8 @@ impl Custody for BedOnly {
 }
 
 /// Pins every order in progress first on its brake, with a way its bed already serves.
-pub(crate) fn pin_running(problem: &mut Problem<'_>, composer: &mut Composer) -> Vec<Finding> {
+pub(crate) fn pin_running(problem: &mut Problem<'_>) -> Vec<Finding> {
+    let mut composer = problem.composer.clone();
     let mut findings = Vec::new();
     for job in 0..problem.jobs.len() {
         if !problem.jobs[job].running {
@@ -44,7 +45,7 @@ pub(crate) fn pin_running(problem: &mut Problem<'_>, composer: &mut Composer) ->
         });
         let Some(brake) = brake else { continue };
         let way = (0..problem.ways[job].len()).find_map(|way| {
-            serving_change(problem, composer, brake, job, way).map(|change| (way, change))
+            serving_change(problem, &mut composer, brake, job, way).map(|change| (way, change))
         });
         match way {
             Some((way, change)) => {

@@ -1,4 +1,4 @@
-//! The same kind of work many times, spread over threads.
+//! Work spread over threads, with results that do not depend on how many there are.
 
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicUsize, Ordering};
@@ -41,6 +41,25 @@ pub(crate) fn side_by_side<T: Send>(
     results.into_iter().map(|(_, result)| result).collect()
 }
 
+/// The results of two pieces of work, at the same time where there is more than one thread.
+pub(crate) fn both<A: Send, B>(
+    threads: usize,
+    aside: impl FnOnce() -> A + Send,
+    here: impl FnOnce() -> B,
+) -> (A, B) {
+    if threads <= 1 {
+        return (aside(), here());
+    }
+    std::thread::scope(|scope| {
+        let aside = scope.spawn(aside);
+        let here = here();
+        match aside.join() {
+            Ok(aside) => (aside, here),
+            Err(panic) => std::panic::resume_unwind(panic),
+        }
+    })
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -52,5 +71,8 @@ mod tests {
             assert!(squares.into_iter().eq((0..100).map(|index| index * index)));
         }
         assert_eq!(side_by_side(3, 0, |index| index), Vec::<usize>::new());
+        for threads in [0, 1, 2] {
+            assert_eq!(both(threads, || "one", || "other"), ("one", "other"));
+        }
     }
 }

@@ -80,12 +80,13 @@ const SETUPS_COMPARED: usize = 4;
 impl SetupGraph {
     /// Compares parts whose tooling can share a station on some brake, each with the forty it shares
     /// most with. `options` are the tooling options of the parts that have orders, the best of each
-    /// part and brake first.
+    /// part and brake first. Threads have no influence on the graph.
     #[must_use]
     pub fn build(
         stock: &Stock<'_>,
-        composer: &mut Composer,
+        composer: &Composer,
         options: &[&ToolingOption],
+        threads: usize,
     ) -> SetupGraph {
         let parts = stock.shop().parts.len();
         let mut graph = UnGraph::default();
@@ -97,17 +98,23 @@ impl SetupGraph {
             node_of_part[part] = Some(graph.add_node(part));
         }
         let shared = Shared::of(options);
-        let mut compare = Compare {
-            stock,
-            composer,
-            options,
-            alone: vec![None; options.len()],
-        };
-        for (one, two) in shared.pairs(&with_orders, COMPARED) {
-            let Some(saving) = compare.best_saving(&shared, one, two) else {
-                continue;
+        let pairs: Vec<_> = shared.pairs(&with_orders, COMPARED).into_iter().collect();
+        let compare = |pairs: &[(usize, usize)]| -> Vec<Option<Saving>> {
+            let mut compare = Compare {
+                stock,
+                composer: &mut composer.clone(),
+                options,
+                alone: vec![None; options.len()],
             };
-            if let (Some(a), Some(b)) = (node_of_part[one], node_of_part[two]) {
+            let savings = pairs
+                .iter()
+                .map(|&(one, two)| compare.best_saving(&shared, one, two));
+            savings.collect()
+        };
+        let savings = in_stretches(threads, &pairs, compare);
+        for ((one, two), saving) in pairs.iter().copied().zip(savings) {
+            let nodes = (node_of_part[one], node_of_part[two]);
+            if let (Some(saving), (Some(a), Some(b))) = (saving, nodes) {
                 graph.add_edge(a, b, saving);
             }
         }
@@ -200,6 +207,31 @@ impl SetupGraph {
         out.push_str("}\n");
         out
     }
+}
+
+/// What becomes of each of many, cut into one stretch for each thread.
+fn in_stretches<I: Sync, O: Send>(
+    threads: usize,
+    all: &[I],
+    work: impl Fn(&[I]) -> Vec<O> + Sync,
+) -> Vec<O> {
+    let length = all.len().div_ceil(threads.max(1)).max(1);
+    std::thread::scope(|scope| {
+        let work = &work;
+        let mut stretches = all.chunks(length);
+        let own = stretches.next().unwrap_or_default();
+        let others: Vec<_> = stretches
+            .map(|stretch| scope.spawn(move || work(stretch)))
+            .collect();
+        let mut found = work(own);
+        for other in others {
+            match other.join() {
+                Ok(more) => found.extend(more),
+                Err(panic) => std::panic::resume_unwind(panic),
+            }
+        }
+        found
+    })
 }
 
 /// Compares pairs of parts.

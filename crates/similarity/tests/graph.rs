@@ -43,7 +43,9 @@ fn look(shop: &Shop) -> Found {
     let options = options(shop, &stock);
     let of: Vec<&ToolingOption> = options.iter().collect();
     let mut composer = Composer::new();
-    let graph = SetupGraph::build(&stock, &mut composer, &of);
+    let graph = SetupGraph::build(&stock, &composer, &of, 1);
+    let threaded = SetupGraph::build(&stock, &Composer::new(), &of, 3);
+    assert_eq!(threaded.dot(&stock, &[]), graph.dot(&stock, &[]));
     let mut beds = Beds::new(&stock, &mut composer, &of);
     let batches = batches(&mut beds, &graph);
     for (_, _, saving) in graph.edges() {

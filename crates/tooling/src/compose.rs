@@ -4,7 +4,7 @@ use crate::Stock;
 use crate::strokes::Strokes;
 use model::Horn;
 use rustc_hash::FxHashMap;
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
 use units::Length;
 
 /// Compositions kept per request, or one of each set when there are more sets; more than this never
@@ -35,11 +35,18 @@ pub struct Composition {
     pub length: Length,
 }
 
-/// Finds compositions and remembers them, and what is known of the strokes of the part at hand.
+/// Compositions by profile and span.
+type Known = FxHashMap<(usize, Span), Arc<[Composition]>>;
+
+/// Finds compositions and remembers them, and what is known of the strokes of the part at hand. A clone
+/// learns what the others have found and tells them what it finds, in whatever thread: all must be
+/// asked about one stock.
 #[derive(Clone, Debug, Default)]
 pub struct Composer {
     pub(crate) strokes: Strokes,
-    known: FxHashMap<(usize, Span), Arc<[Composition]>>,
+    /// What this one has been asked, which it looks up without waiting for anyone.
+    known: Known,
+    known_to_all: Arc<Mutex<Known>>,
 }
 
 impl Composer {
@@ -58,10 +65,24 @@ impl Composer {
         profile: usize,
         span: Span,
     ) -> Arc<[Composition]> {
-        self.known
-            .entry((profile, span))
-            .or_insert_with(|| compose(stock, profile, span).into())
-            .clone()
+        let asked = (profile, span);
+        if let Some(known) = self.known.get(&asked) {
+            return Arc::clone(known);
+        }
+        // A composition is added whole, so that what a thread that panicked has left is good.
+        let known_to_all = || {
+            self.known_to_all
+                .lock()
+                .unwrap_or_else(PoisonError::into_inner)
+        };
+        let told = known_to_all().get(&asked).map(Arc::clone);
+        let found = told.unwrap_or_else(|| {
+            let found: Arc<[Composition]> = compose(stock, profile, span).into();
+            known_to_all().insert(asked, Arc::clone(&found));
+            found
+        });
+        self.known.insert(asked, Arc::clone(&found));
+        found
     }
 }
 

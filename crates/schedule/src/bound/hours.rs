@@ -199,6 +199,10 @@ impl Run {
                 } else {
                     0.0
                 };
+                // Nobody is paid for taking an hour, and later ones only cost more lateness.
+                if late >= best.0 {
+                    break;
+                }
                 let cost = late + way.taken * of_brake[step] + way.people * prices.people[step];
                 if cost < best.0 {
                     best = (cost, index, step);

@@ -12,7 +12,7 @@
 //! parting, the bounds add up, since each speaks of the lateness of its own promises alone.
 
 use super::assignment::least_sum;
-use crate::least_change::new_part;
+use crate::least_change::least_new_part;
 use crate::problem::Problem;
 use std::collections::BTreeSet;
 use tooling::{ToolingOption, run_time};
@@ -40,22 +40,35 @@ pub(super) fn unavoidable(problem: &Problem<'_>) -> i64 {
         std::cmp::Reverse(within.map(|promise| promise.work.0).sum::<i64>())
     });
     sets.truncate(GROUPS_TRIED);
+    let gain = |left: &[Alone], set: &BTreeSet<usize>| {
+        let (group, _) = part(left, set);
+        crowded(problem, &group, set) - alone(&group)
+    };
+    let mut gains: Vec<i64> = sets.iter().map(|set| gain(&left, set)).collect();
     // The group whose crowding adds most is taken out, then the next among what is left.
     loop {
-        let gains = sets.iter().map(|set| {
-            let (group, _) = part(&left, set);
-            crowded(problem, &group, set) - alone(&group)
-        });
-        let best = gains
-            .enumerate()
-            .max_by_key(|&(at, gain)| (gain, std::cmp::Reverse(at)));
+        let best = gains.iter().copied().enumerate();
+        let best = best.max_by_key(|&(at, gain)| (gain, std::cmp::Reverse(at)));
         let Some((at, _)) = best.filter(|&(_, gain)| gain > 0) else {
             break;
         };
         let set = sets.swap_remove(at);
+        gains.swap_remove(at);
         let (group, rest) = part(&left, &set);
         sum += crowded(problem, &group, &set);
+        let lost = |other: &BTreeSet<usize>| {
+            let mut group = group.iter();
+            group.any(|promise| promise.brakes.is_subset(other))
+        };
+        let lost: Vec<bool> = sets.iter().map(lost).collect();
         left = rest.into_iter().cloned().collect();
+        for (other, gains) in gains
+            .iter_mut()
+            .enumerate()
+            .filter(|&(other, _)| lost[other])
+        {
+            *gains = gain(&left, &sets[other]);
+        }
     }
     sum += alone(&left.iter().collect::<Vec<_>>());
     i64::from(problem.shop.rules.late_hour_minutes) * sum
@@ -166,15 +179,9 @@ fn changes_of_their_own(problem: &Problem<'_>) -> Vec<(usize, Seconds)> {
         let other = promise_of[job.part].replace(job.promise);
         shared[job.part] |= job.running || other.is_some_and(|other| other != job.promise);
     }
-    let least = |part: usize| {
-        let ways = problem.ways.iter().flatten();
-        ways.filter(|option| option.part == part)
-            .map(|option| new_part(problem, option, false))
-            .min()
-    };
-    (0..shared.len())
-        .filter(|&part| !shared[part])
-        .filter_map(|part| Some((promise_of[part]?, least(part)?)))
+    let least = least_new_part(problem).into_iter().zip(shared);
+    let own = least.enumerate().filter(|&(_, (_, shared))| !shared);
+    own.filter_map(|(part, (least, _))| Some((promise_of[part]?, least?)))
         .collect()
 }
 

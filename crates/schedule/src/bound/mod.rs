@@ -15,13 +15,14 @@ mod hours;
 mod lateness;
 mod tools;
 
-use crate::least_change::new_part;
+use crate::least_change::least_new_part;
 use crate::problem::{JobShare, Problem, unplaced_cost};
+use crate::side_by_side::both;
 
 /// A cost that no answer is below; `None` when nothing above zero can be said. `most` is the cost of
-/// some answer: the better it is, the sooner a good bound is found.
+/// some answer: the better it is, the sooner a good bound is found. Threads have no influence on it.
 #[must_use]
-pub fn lower_bound(problem: &Problem<'_>, most: i64) -> Option<i64> {
+pub fn lower_bound(problem: &Problem<'_>, most: i64, threads: usize) -> Option<i64> {
     let pieces = first_pieces(problem);
     let stations = tools::stations_put_on(problem);
     let changes: i64 = pieces.iter().chain(&stations).sum();
@@ -34,9 +35,14 @@ pub fn lower_bound(problem: &Problem<'_>, most: i64) -> Option<i64> {
         .map(|(job, (price, stations))| price - 60 * (stations + pieces[job.part]))
         .collect();
     let given = problem.misfit_cost + 60 * changes;
-    let by_hours = given + hours::lateness_and_left_out(problem, &out, most - given);
+    let (late_or_out, late) = both(
+        threads,
+        || hours::lateness_and_left_out(problem, &out, most - given),
+        || lateness::unavoidable(problem),
+    );
+    let by_hours = given + late_or_out;
     let cheapest_out = prices.iter().copied().min().unwrap_or(0);
-    let in_order = 60 * changes + lateness::unavoidable(problem);
+    let in_order = 60 * changes + late;
     let bound = by_hours.max(problem.misfit_cost + in_order.min(cheapest_out));
     (bound > 0).then_some(bound)
 }
@@ -49,16 +55,10 @@ fn price(problem: &Problem<'_>, job: &JobShare) -> i64 {
 
 /// Seconds of change that the first run of each part costs at least, by part.
 fn first_pieces(problem: &Problem<'_>) -> Vec<i64> {
-    let least = |part: usize| {
-        let of_part = || problem.jobs.iter().filter(|job| job.part == part);
-        let new = !of_part().any(|job| job.running);
-        let options = problem.ways.iter().flatten();
-        let options = options.filter(|option| new && option.part == part);
-        options
-            .map(|option| new_part(problem, option, false).0)
-            .min()
-    };
-    (0..problem.shop.parts.len())
-        .map(|part| least(part).unwrap_or(0))
-        .collect()
+    let mut least = least_new_part(problem);
+    for job in problem.jobs.iter().filter(|job| job.running) {
+        least[job.part] = None;
+    }
+    let seconds = least.into_iter().map(|least| least.map_or(0, |new| new.0));
+    seconds.collect()
 }

@@ -90,7 +90,7 @@ impl Scratch {
             .is_some_and(|owner| Arc::ptr_eq(owner, &problem.identity))
         {
             self.owner = Some(Arc::clone(&problem.identity));
-            self.composer = Composer::new();
+            self.composer = problem.composer.clone();
             self.milestones.forget();
         }
         self.state.reset(problem, sequences);

@@ -35,7 +35,7 @@ pub fn run(ask: &Ask) -> String {
         let best = enumerate(&problem, ask.tried_most)?;
         Some(Case {
             orders: shop.orders.len(),
-            bound: schedule::lower_bound(&problem, best.cost).unwrap_or(0),
+            bound: schedule::lower_bound(&problem, best.cost, 1).unwrap_or(0),
             optimum: best.cost,
         })
     };
