@@ -12,8 +12,8 @@ use crate::{Problem, Sequences};
 use rand::seq::SliceRandom;
 use rand::{Rng, RngExt};
 
-/// Answers that are parents, by turns: few breed true sooner, and many find what few have lost.
-const PARENTS: [usize; 2] = [6, 12];
+/// Answers that are parents.
+const PARENTS: usize = 10;
 /// After so many children for each parent without a better best answer the pool is drawn anew.
 const BARREN: usize = 60;
 /// Answers of one standing that differ in no more positions than this count as the same.
@@ -26,8 +26,8 @@ pub(crate) struct Breeding {
     descent: Descent,
     /// Children since the best of the pool was found.
     barren: usize,
-    /// How often the pool was drawn anew.
-    renewals: usize,
+    /// Whether the best stays when the pool is drawn anew.
+    keeps_best: bool,
 }
 
 impl Breeding {
@@ -60,15 +60,14 @@ impl Breeding {
         rng: &mut R,
     ) -> Sequences {
         self.add(standing, grown);
-        if self.pool.len() >= self.parents() && self.barren > BARREN * self.parents() {
+        if self.pool.len() >= PARENTS && self.barren > BARREN * PARENTS {
             self.renew();
         }
-        let parents = self.parents();
-        if self.pool.len() < parents {
+        if self.pool.len() < PARENTS {
             return shuffled(problem, grown, rng);
         }
-        let one = rng.random_range(0..parents);
-        let two = (one + rng.random_range(1..parents)) % parents;
+        let one = rng.random_range(0..PARENTS);
+        let two = (one + rng.random_range(1..PARENTS)) % PARENTS;
         let child = cross(problem, &self.pool[one].1, &self.pool[two].1, rng);
         child.unwrap_or_else(|| shuffled(problem, grown, rng))
     }
@@ -86,7 +85,7 @@ impl Breeding {
         if standings.clone().all(|other| standing < other) {
             self.barren = 0;
         }
-        if self.pool.len() < self.parents() {
+        if self.pool.len() < PARENTS {
             self.pool.push((standing, grown.clone()));
             return;
         }
@@ -96,16 +95,11 @@ impl Breeding {
         }
     }
 
-    /// How many parents the pool has room for.
-    fn parents(&self) -> usize {
-        PARENTS[self.renewals % PARENTS.len()]
-    }
-
     /// Leaves nothing, or every other time the best alone: good answers may lie far apart.
     fn renew(&mut self) {
         let best = self.pool.drain(..).min_by_key(|(standing, _)| *standing);
-        self.pool.extend(best.filter(|_| self.renewals % 2 == 1));
-        self.renewals += 1;
+        self.pool.extend(best.filter(|_| self.keeps_best));
+        self.keeps_best = !self.keeps_best;
         self.barren = 0;
     }
 }
@@ -313,17 +307,11 @@ mod tests {
             let child = shuffled(&due, &start, &mut rng);
             breeding.next_child(&due, (standing, standing), &child, &mut rng);
         }
-        let standings = |pool: &Breeding| -> BTreeSet<i64> {
-            pool.pool.iter().map(|entry| entry.0.0).collect()
-        };
-        assert_eq!(standings(&breeding), (0..6).collect());
-        let mut barren = |breeding: &mut Breeding, children: usize| {
-            for _ in 0..children {
-                breeding.next_child(&due, (50, 50), &start, &mut rng);
-            }
-        };
-        barren(&mut breeding, BARREN * PARENTS[0] + 1);
-        assert!(breeding.pool.is_empty(), "drawn anew");
-        assert_eq!(breeding.parents(), PARENTS[1]);
+        let standings: BTreeSet<i64> = breeding.pool.iter().map(|entry| entry.0.0).collect();
+        assert_eq!(standings, (0..10).collect());
+        for _ in 0..=BARREN * PARENTS {
+            breeding.next_child(&due, (50, 50), &start, &mut rng);
+        }
+        assert!(breeding.pool.len() < PARENTS, "drawn anew");
     }
 }
