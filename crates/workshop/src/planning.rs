@@ -157,9 +157,15 @@ pub fn make_plan(
     let by_die = "grouped-by-die baseline";
     let in_force = before.filter(|before| before.in_force);
     Ok(Made {
-        plan: judged_after(shop, plan, "plan", in_force.map(|before| before.plan))?,
-        due_date_order: judged(shop, due_date_order, by_due)?,
-        grouped_by_die: judged(shop, grouped_by_die, by_die)?,
+        plan: judged_after(
+            shop,
+            plan,
+            "plan",
+            in_force.map(|before| before.plan),
+            threads(),
+        )?,
+        due_date_order: judged(shop, due_date_order, by_due, threads())?,
+        grouped_by_die: judged(shop, grouped_by_die, by_die, threads())?,
         findings,
     })
 }
@@ -169,8 +175,13 @@ pub(crate) fn threads() -> usize {
     std::thread::available_parallelism().map_or(1, usize::from)
 }
 
-pub(crate) fn judged(shop: &Shop, plan: Plan, which: &'static str) -> Result<Plan, Box<Rejected>> {
-    judged_after(shop, plan, which, None)
+pub(crate) fn judged(
+    shop: &Shop,
+    plan: Plan,
+    which: &'static str,
+    threads: usize,
+) -> Result<Plan, Box<Rejected>> {
+    judged_after(shop, plan, which, None, threads)
 }
 
 fn judged_after(
@@ -178,8 +189,9 @@ fn judged_after(
     mut plan: Plan,
     which: &'static str,
     before: Option<&Plan>,
+    threads: usize,
 ) -> Result<Plan, Box<Rejected>> {
-    let verdict = audit::judge_with(shop, &plan, before, threads());
+    let verdict = audit::judge_with(shop, &plan, before, threads);
     match verdict.violations.first() {
         None => {
             plan.verified = true;

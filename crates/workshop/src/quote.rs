@@ -1,6 +1,6 @@
 //! A date with odds for a job that is not in the shop yet.
 
-use crate::planning::{Rejected, judged};
+use crate::planning::{Rejected, judged, threads};
 use model::{Chance, Part, Plan, Shop};
 use quoting::{
     Answer, Breaks, Job, JobError, Odds, Sampling, WithJob, place, price_breaks, simulate,
@@ -68,7 +68,7 @@ pub enum QuoteError {
 /// # Errors
 /// [`QuoteError`] for a part that is not there or cannot be, and for a plan the judge rejects.
 pub fn quote(shop: &Shop, ask: &QuoteAsk, before: &Plan) -> Result<Quote, QuoteError> {
-    let threads = std::thread::available_parallelism().map_or(1, usize::from);
+    let threads = threads();
     let WithJob {
         shop,
         order,
@@ -89,7 +89,7 @@ pub fn quote(shop: &Shop, ask: &QuoteAsk, before: &Plan) -> Result<Quote, QuoteE
         ),
     ] {
         if let Some(placed) = placed {
-            placed.plan = judged(&shop, placed.plan.clone(), which)?;
+            placed.plan = judged(&shop, placed.plan.clone(), which, threads)?;
         }
     }
     let played = answer.replay.as_ref();

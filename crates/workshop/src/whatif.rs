@@ -232,7 +232,7 @@ impl Trying<'_> {
             let Some(plan) = self.search(&problem, on, seed, self.ask.further) else {
                 return Ok(None);
             };
-            let plan = judged(shop, plan, "plan of the shop as it is")?;
+            let plan = judged(shop, plan, "plan of the shop as it is", 1)?;
             Ok(Some(Base { begins, plan }))
         };
         self.side_by_side(self.seeds, &one, made)
@@ -262,7 +262,7 @@ impl Trying<'_> {
             let Some(plan) = plan else {
                 return Ok(None);
             };
-            let plan = judged(with, plan, "plan with the change")?;
+            let plan = judged(with, plan, "plan with the change", 1)?;
             Ok(Some(pair(shop, &base.plan, with, &plan)))
         };
         let found = self.side_by_side(changed.len() * self.seeds, &one, made)?;

@@ -199,7 +199,7 @@ impl Run {
                 } else {
                     0.0
                 };
-                // Nobody is paid for taking an hour, and later ones only cost more lateness.
+                // No price is below nothing, and later hours only cost more lateness.
                 if late >= best.0 {
                     break;
                 }

@@ -56,19 +56,14 @@ pub(super) fn unavoidable(problem: &Problem<'_>) -> i64 {
         gains.swap_remove(at);
         let (group, rest) = part(&left, &set);
         sum += crowded(problem, &group, &set);
-        let lost = |other: &BTreeSet<usize>| {
-            let mut group = group.iter();
-            group.any(|promise| promise.brakes.is_subset(other))
-        };
-        let lost: Vec<bool> = sets.iter().map(lost).collect();
-        left = rest.into_iter().cloned().collect();
-        for (other, gains) in gains
-            .iter_mut()
-            .enumerate()
-            .filter(|&(other, _)| lost[other])
-        {
-            *gains = gain(&left, &sets[other]);
+        let rest: Vec<Alone> = rest.into_iter().cloned().collect();
+        // A group that has lost nobody gains what it gained.
+        for (known, other) in gains.iter_mut().zip(&sets) {
+            if group.iter().any(|lost| lost.brakes.is_subset(other)) {
+                *known = gain(&rest, other);
+            }
         }
+        left = rest;
     }
     sum += alone(&left.iter().collect::<Vec<_>>());
     i64::from(problem.shop.rules.late_hour_minutes) * sum
