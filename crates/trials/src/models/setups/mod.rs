@@ -1,11 +1,13 @@
 //! Setups between jobs, on one machine or several.
 
 mod scan;
+mod tangents;
 
 use super::makespan::Guide;
 use crate::instance::{Goal, SetupShop};
-use scan::{Least, Tangents};
+use scan::Least;
 use search::{Exchange, Place, Problem, Row, Sequences, Slot, Touched};
+use tangents::Tangents;
 
 /// Jobs kept that follow one cheaply.
 const ALIKE_MOST: usize = 10;
