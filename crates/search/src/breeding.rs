@@ -16,8 +16,9 @@ use rand::{Rng, RngExt};
 const PARENTS: usize = 10;
 /// After so many children for each parent without a better best answer the pool is drawn anew.
 const BARREN: usize = 60;
-/// Answers of one standing that differ in no more positions than this count as the same.
-const SAME: usize = 3;
+/// Answers that differ in at most this part of the jobs are near. A pool of near ones has nothing left to
+/// cross, so it holds but one of them.
+const NEAR: usize = 6;
 
 /// A pool of answers that no exchange makes better, and the descent of the next.
 #[derive(Debug, Default)]
@@ -59,7 +60,7 @@ impl Breeding {
         grown: &Sequences,
         rng: &mut R,
     ) -> Sequences {
-        self.add(standing, grown);
+        self.add(standing, grown, problem.jobs());
         if self.pool.len() >= PARENTS && self.barren > BARREN * PARENTS {
             self.renew();
         }
@@ -72,26 +73,27 @@ impl Breeding {
         child.unwrap_or_else(|| shuffled(problem, grown, rng))
     }
 
-    /// An answer takes the place of the worst if it is better and nearly no other.
-    fn add(&mut self, standing: Standing, grown: &Sequences) {
+    /// An answer takes the place of the one it is near, or else of the worst, if it is better.
+    fn add(&mut self, standing: Standing, grown: &Sequences, jobs: usize) {
         self.barren += 1;
-        let same = |(other, answer): &(Standing, Sequences)| {
-            *other == standing && differing(answer, grown) <= SAME
-        };
-        if self.pool.iter().any(same) {
-            return;
-        }
         let standings = self.pool.iter().map(|(standing, _)| *standing);
         if standings.clone().all(|other| standing < other) {
             self.barren = 0;
         }
-        if self.pool.len() < PARENTS {
-            self.pool.push((standing, grown.clone()));
-            return;
-        }
         let worst = standings.enumerate().max_by_key(|&(_, standing)| standing);
-        if let Some((index, _)) = worst.filter(|(_, other)| standing < *other) {
-            self.pool[index] = (standing, grown.clone());
+        let away = self.pool.iter().map(|(_, answer)| differing(answer, grown));
+        let nearest = away.enumerate().min_by_key(|&(_, away)| away);
+        let place = match nearest {
+            Some((index, away)) if away * NEAR <= jobs => Some(index),
+            _ if self.pool.len() < PARENTS => None,
+            _ => worst.map(|(index, _)| index),
+        };
+        match place {
+            None => self.pool.push((standing, grown.clone())),
+            Some(index) if standing < self.pool[index].0 => {
+                self.pool[index] = (standing, grown.clone());
+            }
+            Some(_) => {}
         }
     }
 
@@ -309,6 +311,14 @@ mod tests {
         }
         let standings: BTreeSet<i64> = breeding.pool.iter().map(|entry| entry.0.0).collect();
         assert_eq!(standings, (0..10).collect());
+        // A near one takes the place of its neighbour and of no other, and only when better.
+        let (old, mut near) = (breeding.pool[3].1.clone(), breeding.pool[3].1.clone());
+        near.machines[0].swap(4, 5);
+        let own = breeding.pool[3].0.0;
+        for (standing, kept) in [(own + 1, &old), (own - 1, &near)] {
+            breeding.add((standing, standing), &near, JOBS);
+            assert_eq!((&breeding.pool[3].1, breeding.pool.len()), (kept, PARENTS));
+        }
         for _ in 0..=BARREN * PARENTS {
             breeding.next_child(&due, (50, 50), &start, &mut rng);
         }
