@@ -80,13 +80,15 @@ impl Breeding {
         if standings.clone().all(|other| standing < other) {
             self.barren = 0;
         }
-        let worst = standings.enumerate().max_by_key(|&(_, standing)| standing);
         let away = self.pool.iter().map(|(_, answer)| differing(answer, grown));
         let nearest = away.enumerate().min_by_key(|&(_, away)| away);
         let place = match nearest {
             Some((index, away)) if away * NEAR <= jobs => Some(index),
             _ if self.pool.len() < PARENTS => None,
-            _ => worst.map(|(index, _)| index),
+            _ => {
+                let worst = standings.enumerate().max_by_key(|&(_, standing)| standing);
+                worst.map(|(index, _)| index)
+            }
         };
         match place {
             None => self.pool.push((standing, grown.clone())),

@@ -113,11 +113,12 @@ impl SetupModel {
                     shift,
                 },
             ];
-            if self.least(line, slots, &moved[0]) >= left {
+            let least = self.least(line, slots, &moved[0]);
+            if least >= left {
                 hopeless = hopeless.min(back);
                 continue;
             }
-            if self.better(line, slots, sum, &moved, finish) {
+            if self.better(line, slots, (sum, least), &moved, finish) {
                 return Some(end);
             }
         }
@@ -154,7 +155,8 @@ impl SetupModel {
                     shift: after,
                 },
             ];
-            if self.better(line, slots, sum, &moved, finish) {
+            let least = self.least(line, slots, &moved[0]);
+            if self.better(line, slots, (sum, least), &moved, finish) {
                 return Some(other);
             }
         }
@@ -180,22 +182,23 @@ impl SetupModel {
         }
     }
 
-    /// Whether a line costs less when two stretches of it are moved and all else adds up to `sum`.
+    /// Whether a line costs less when two stretches of it are moved, the first adding up to `least` at
+    /// least, and all else adds up to `sum`.
     fn better(
         &self,
         line: &Line,
         slots: &[Slot],
-        sum: i64,
+        (sum, least): (i64, i64),
         moved: &[Moved; 2],
         finish: i64,
     ) -> bool {
         let [one, two] = moved;
-        let (least_one, least_two) = (self.least(line, slots, one), self.least(line, slots, two));
-        if self.guide.cost(finish, sum + least_one + least_two) >= line.cost {
+        let after = self.least(line, slots, two);
+        if self.guide.cost(finish, sum + least + after) >= line.cost {
             return false;
         }
         let one = self.exactly(line, slots, one);
-        if self.guide.cost(finish, sum + one + least_two) >= line.cost {
+        if self.guide.cost(finish, sum + one + after) >= line.cost {
             return false;
         }
         let two = self.exactly(line, slots, two);
